@@ -1,0 +1,212 @@
+"""What a carburetor family file, and the file of its surroundings, may say."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from boostcarb.quantities import Area, Difference, Length, Pressure, Volume, VolumeFlow, bounded
+
+Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_.]*$", description="lower-case words joined by _ and .")]
+Bore = Annotated[Length, bounded("0.1 mm", "150 mm")]
+Condition = dict[str, list[str]]
+Holds = Literal["air", "mixture", "fuel", "emulsion", "crankcase_gas"]
+Mode = Literal["naturally_aspirated", "blow_through", "draw_through"]
+
+DISCHARGE_OF_A_DRILLED_PASSAGE = 0.8
+"""Discharge coefficient of a short drilled passage in air (common practice, no source; 0.6 to 0.9)."""
+
+VALVE_SPREAD_PA = 2000.0
+"""Half-width of the band round a valve's setting in which it may be open or shut (common practice, no source)."""
+
+
+class Strict(BaseModel):
+    """A record that refuses keys it does not know and cannot be changed once read."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+class Work(Strict):
+    """What it takes to make one change, on top of the strip-down that reaches it."""
+
+    how: str
+    minutes: int = Field(ge=1, le=600)
+    parts: int = Field(default=0, ge=0, le=20)
+    irreversible: bool = False
+    stage: Id | None = Field(default=None, description="strip-down stage, if not the one of the item itself")
+    only_in: list[Mode] | None = Field(default=None, description="target modes in which this is offered")
+
+
+class Stage(Strict):
+    """One step of the strip-down, the steps that come before it, and its share of the time."""
+
+    title: str
+    minutes: int = Field(ge=0, le=600)
+    after: list[Id] = []
+
+
+class Space(Strict):
+    """A volume with one pressure."""
+
+    title: str
+    casting: Id
+    holds: Holds = "air"
+    volume: Volume | None = None
+    source: bool = Field(default=False, description="its pressure comes from the air path, not from the passages")
+    modes: list[Mode] | None = None
+    only: list[str] | None = None
+
+
+class Passage(Strict):
+    """A way from one space to another inside the castings, or out of them."""
+
+    title: str
+    joins: tuple[Id, Id]
+    kind: Literal[
+        "bore", "restriction", "slot", "clearance", "seat", "check_valve", "gasket_window", "joint", "port", "duct"
+    ] = "bore"
+    bore: Bore | None = None
+    area: Area | None = None
+    count: int = Field(default=1, ge=1, le=64)
+    discharge: float = Field(default=DISCHARGE_OF_A_DRILLED_PASSAGE, gt=0, le=1)
+    carries: Literal["air", "fuel", "emulsion"] = "air"
+    as_built: Literal["open", "plugged", "absent"] = "open"
+    one_way: bool = Field(default=False, description="lets flow pass only from the first space to the second")
+    guard: Id | None = Field(default=None, description="part that stands in this passage and may guard it")
+    casting: Id
+    stage: Id
+    close: Work | None = None
+    reopen: Work | None = None
+    drill: Work | None = Field(default=None, description="how it is made where it was never drilled")
+    when: Condition = Field(default={}, description="parts that must be in one of these forms for it to exist")
+    modes: list[Mode] | None = None
+    only: list[str] | None = None
+
+
+class ValveAction(Strict):
+    """How the pressure difference first minus second of a diaphragm moves its valve."""
+
+    opens: Literal["below", "above"]
+    setting: Difference
+    spread: Difference = VALVE_SPREAD_PA
+
+
+class Limits(Strict):
+    """Largest pressure difference a diaphragm stands, first side over second and the reverse."""
+
+    forward: Difference
+    reverse: Difference
+
+
+class Option(Strict):
+    """One form a part can have."""
+
+    title: str
+    work: Work | None = Field(default=None, description="how to fit it; without this it is never proposed")
+    valve: ValveAction | None = None
+    limits: Limits | None = None
+    mixture_for: Literal["cruise", "wide_open", "full_boost"] | None = Field(
+        default=None, description="the load up to which these jets carry the mixture on their own"
+    )
+    not_with: Condition = Field(default={}, description="forms of other parts that cannot go with it")
+
+
+class Part(Strict):
+    """Something that is fitted, in one of a few forms."""
+
+    title: str
+    casting: Id
+    stage: Id
+    as_built: Id
+    options: dict[Id, Option]
+    feeds: str | None = Field(default=None, description="barrel group whose mixture it sets")
+    when: Condition = Field(default={}, description="forms of other parts without which it does not exist")
+    modes: list[Mode] | None = None
+    only: list[str] | None = None
+
+
+class SwitchedTap(Strict):
+    """A three-way valve worked by a pressure: which space the line feels below and above its level."""
+
+    senses: Id
+    level: Pressure
+    below: Id
+    above: Id
+
+
+class Tap(Strict):
+    """Where a line can be led."""
+
+    title: str
+    to: Id | None = Field(default=None, description="the space it then feels; left out: capped off")
+    switched: SwitchedTap | None = None
+    work: Work | None = None
+    modes: list[Mode] | None = None
+
+
+class Line(Strict):
+    """A hose from a chamber to a place that can be chosen, with what may stand in it."""
+
+    title: str
+    of: Id
+    bore: Bore
+    casting: Id = "engine_bay"
+    stage: Id
+    as_built: Id
+    taps: dict[Id, Tap]
+    inline: Literal["none", "one_way_valve"] = "none"
+    fit_one_way_valve: Work | None = None
+    remove_one_way_valve: Work | None = None
+    modes: list[Mode] | None = None
+    only: list[str] | None = None
+
+
+class Diaphragm(Strict):
+    """An elastic wall between two spaces; what it moves follows from the part fitted."""
+
+    title: str
+    between: tuple[Id, Id]
+    role: Literal["enrichment", "secondary", "pump", "regulator", "advance", "choke", "other"] = "other"
+    part: Id | None = Field(default=None, description="part whose form says how it acts and what it stands")
+    valve: ValveAction | None = None
+    limits: Limits | None = None
+    feeds: str | None = Field(default=None, description="barrel group that an enrichment valve feeds")
+    works_through: list[Id] = Field(default=[], description="passages without which its valve has no effect")
+    when: Condition = {}
+    modes: list[Mode] | None = None
+    only: list[str] | None = None
+
+
+class Venturis(Strict):
+    """The main venturis of one barrel group."""
+
+    count: int = Field(ge=1, le=8)
+    bore: Annotated[Length, bounded("10 mm", "80 mm")]
+
+
+class Flow(Strict):
+    """Air-side sizes of the family, used where the job gives none."""
+
+    rated_flow: Annotated[VolumeFlow, bounded("50 cfm", "2000 cfm")]
+    rated_drop: Difference
+    venturis: dict[str, Venturis]
+    booster_gain: float = Field(gt=1, le=6)
+
+
+class Family(Strict):
+    """A carburetor family: its spaces, passages, parts, lines and strip-down, written once."""
+
+    family: Id
+    title: str
+    summary: str
+    groups: list[str] = []
+    castings: dict[Id, str]
+    stages: dict[Id, Stage]
+    spaces: dict[Id, Space] = {}
+    passages: dict[Id, Passage] = {}
+    parts: dict[Id, Part] = {}
+    lines: dict[Id, Line] = {}
+    diaphragms: dict[Id, Diaphragm] = {}
+    flow: Flow | None = None
+    also_called: dict[Id, Id] = Field(default={}, description="other names for spaces")

@@ -1,0 +1,219 @@
+"""The cheapest selection under clauses that keep coming: exact, incremental, and one answer only.
+
+Among equally cheap selections the one with the fewest changes wins; among those the first in order of
+preference, item by item (see :attr:`~boostcarb.planning.problem.Item.preference`). The answer is therefore
+decided by the problem and the clauses alone, not by the solver or the order in which clauses came.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+from types import TracebackType
+from typing import Any, NamedTuple, Self
+
+from boostcarb.planning.problem import Choice, Cost, Pin, Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """One whole number per cost, in the same order; exact for everything one problem can cost.
+
+    Each factor exceeds the problem's total of what ranks below it, so nothing ever carries over.
+
+    >>> scale = Scale(minutes=100, parts=10, changes=4)
+    >>> scale.weight(Cost(1, 0, 0), changes=1) > scale.weight(Cost(0, 99, 9), changes=3)
+    True
+    >>> scale.cost(scale.weight(Cost(2, 40, 7), changes=3))
+    Cost(irreversible=2, minutes=40, parts=7)
+    """
+
+    minutes: int
+    parts: int
+    changes: int
+
+    @classmethod
+    def of(cls, problem: Problem) -> Scale:
+        """The scale on which every plan of a problem has its exact weight."""
+        steps = [step.cost for step in problem.steps]
+        dearest = [item.options.values() for item in problem.items]
+        return cls(
+            minutes=1 + sum(c.minutes for c in steps) + sum(max(c.minutes for c in o) for o in dearest),
+            parts=1 + sum(c.parts for c in steps) + sum(max(c.parts for c in o) for o in dearest),
+            changes=1 + len(problem.items),
+        )
+
+    def weight(self, cost: Cost, *, changes: int = 0) -> int:
+        """The number for a cost spread over so many changes; fewer changes win a tie."""
+        return (
+            (cost.irreversible * self.minutes + cost.minutes) * self.parts + cost.parts
+        ) * self.changes + changes
+
+    def cost(self, weight: int) -> Cost:
+        """The cost a weight stands for."""
+        above, parts = divmod(weight // self.changes, self.parts)
+        irreversible, minutes = divmod(above, self.minutes)
+        return Cost(irreversible, minutes, parts)
+
+
+class Literals:
+    """Numbers the choices and steps of a problem for a solver: true if positive, false if negative.
+
+    An item with two options takes one number, any other one number an option.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.count = 0
+        self._of: dict[Choice, int] = {}
+        for item in problem.items:
+            choices = [Choice(item.name, option) for option in item.preference]
+            if len(choices) == 2:
+                number = self.new()
+                self._of |= {choices[0]: -number, choices[1]: number}
+            else:
+                self._of |= {choice: self.new() for choice in choices}
+        self.steps = {step.name: self.new() for step in problem.steps}
+
+    def new(self) -> int:
+        """A number not used yet."""
+        self.count += 1
+        return self.count
+
+    def of(self, choice: Choice) -> int:
+        """The literal that is true when the choice is made; KeyError if the problem does not offer it."""
+        return self._of[choice]
+
+    def clause(self, choices: Iterable[Choice]) -> list[int]:
+        """At least one of these choices."""
+        return [self._of[choice] for choice in sorted(choices)]
+
+    def exclusion(self, choices: Iterable[Choice]) -> list[int]:
+        """Not all of these choices."""
+        return [-literal for literal in self.clause(choices)]
+
+    def pin(self, pin: Pin) -> list[int]:
+        """One of the options the pin allows."""
+        return self.clause(Choice(pin.item, option) for option in pin.options)
+
+    def structure(self) -> Iterator[list[int]]:
+        """Every item takes exactly one option."""
+        for item in self.problem.items:
+            literals = [self._of[Choice(item.name, option)] for option in item.preference]
+            if len(literals) == 2:
+                continue
+            yield literals
+            for index, first in enumerate(literals):
+                for second in literals[index + 1 :]:
+                    yield [-first, -second]
+
+    def work(self) -> Iterator[list[int]]:
+        """Every change brings the steps it requires, and every step those it comes after."""
+        for item in self.problem.items:
+            for option in item.preference:
+                for step in sorted(item.requires.get(option, ())):
+                    yield [-self._of[Choice(item.name, option)], self.steps[step]]
+        for step_ in self.problem.steps:
+            for before in sorted(step_.after):
+                yield [-self.steps[step_.name], self.steps[before]]
+
+
+class Selected(NamedTuple):
+    """The cheapest assignment under the clauses so far, what it costs, and the pins it does not keep to."""
+
+    assignment: dict[str, str]
+    cost: Cost
+    released: tuple[Pin, ...]
+
+
+class Selection:
+    """Cheapest assignment of a problem, again and again as clauses are added. Use it in a ``with`` block.
+
+    With ``release_pins`` a pin may be broken: fewest pins broken comes before every cost.
+
+    >>> from boostcarb.planning.problem import FREE, Item
+    >>> items = [Item(name, "old", {"old": FREE, "new": Cost(0, m, 0)}) for name, m in (("a", 9), ("b", 5))]
+    >>> with Selection(Problem(items)) as selection:
+    ...     selection.add([Choice("a", "new"), Choice("b", "new")])
+    ...     selection.solve().assignment
+    {'a': 'old', 'b': 'new'}
+    """
+
+    def __init__(self, problem: Problem, *, release_pins: bool = False) -> None:
+        from pysat.examples.rc2 import RC2  # noqa: PLC0415 (not paid for by commands that do not plan)
+        from pysat.formula import WCNF  # noqa: PLC0415
+
+        self._problem = problem
+        self._scale = Scale.of(problem)
+        self._literals = Literals(problem)
+        self._impossible = False
+        formula = WCNF()
+        formula.extend([*self._literals.structure(), *self._literals.work()])
+        formula.extend([self._literals.exclusion(choices) for choices in problem.exclusions])
+        weights = self._weights()
+        releases = [self._literals.new() for _ in problem.pins] if release_pins else []
+        above_all = 1 + sum(weights.values())
+        weights |= dict.fromkeys(releases, above_all)
+        for index, pin in enumerate(problem.pins):
+            formula.append(self._literals.pin(pin) + releases[index : index + 1])
+        for literal, weight in weights.items():
+            formula.append([-literal], weight=weight)
+        formula.nv = max(formula.nv, self._literals.count)
+        self._above_all = above_all
+        self._solver: Any = RC2(formula)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._solver.delete()
+
+    def add(self, clause: Collection[Choice]) -> None:
+        """From now on at least one of these choices must be made; no choice at all makes it impossible."""
+        if clause:
+            self._solver.add_clause(self._literals.clause(clause))
+        else:
+            self._impossible = True
+
+    def solve(self) -> Selected | None:
+        """The cheapest assignment that meets every clause, or None if no assignment does."""
+        if self._impossible or self._solver.compute() is None:
+            return None
+        assignment = self._preferred(set(self._solver.model))
+        released = tuple(pin for pin in self._problem.pins if assignment[pin.item] not in pin.options)
+        return Selected(assignment, self._scale.cost(self._solver.cost % self._above_all), released)
+
+    def _weights(self) -> dict[int, int]:
+        """What each literal costs when true."""
+        weights = {
+            self._literals.of(Choice(item.name, option)): self._scale.weight(item.options[option], changes=1)
+            for item in self._problem.items
+            for option in item.preference[1:]
+        }
+        steps = {
+            self._literals.steps[step.name]: self._scale.weight(step.cost) for step in self._problem.steps
+        }
+        return weights | {literal: weight for literal, weight in steps.items() if weight}
+
+    def _preferred(self, model: set[int]) -> dict[str, str]:
+        """The first of the cheapest assignments, item by item; ``model`` is one of them.
+
+        The solver's assumptions after a solve hold in every cheapest model and in no other, so asking for
+        one more choice under them asks whether a cheapest assignment makes that choice.
+        """
+        fixed = list(self._solver.active_assumps())
+        assignment: dict[str, str] = {}
+        for item in self._problem.items:
+            for option in item.preference:
+                literal = self._literals.of(Choice(item.name, option))
+                held = literal in model or (literal < 0 and -literal not in model)
+                if not held and self._solver.oracle.solve(assumptions=[*fixed, literal]):
+                    model = set(self._solver.oracle.get_model())
+                    held = True
+                if held:
+                    fixed.append(literal)
+                    assignment[item.name] = option
+                    break
+        return assignment
