@@ -55,7 +55,6 @@ class Space(Strict):
     volume: Volume | None = None
     source: bool = Field(default=False, description="its pressure comes from the air path, not from the passages")
     modes: list[Mode] | None = None
-    only: list[str] | None = None
 
 
 class Passage(Strict):
@@ -81,7 +80,6 @@ class Passage(Strict):
     drill: Work | None = Field(default=None, description="how it is made where it was never drilled")
     when: Condition = Field(default={}, description="parts that must be in one of these forms for it to exist")
     modes: list[Mode] | None = None
-    only: list[str] | None = None
 
 
 class ValveAction(Strict):
@@ -123,7 +121,6 @@ class Part(Strict):
     feeds: str | None = Field(default=None, description="barrel group whose mixture it sets")
     when: Condition = Field(default={}, description="forms of other parts without which it does not exist")
     modes: list[Mode] | None = None
-    only: list[str] | None = None
 
 
 class SwitchedTap(Strict):
@@ -159,7 +156,6 @@ class Line(Strict):
     fit_one_way_valve: Work | None = None
     remove_one_way_valve: Work | None = None
     modes: list[Mode] | None = None
-    only: list[str] | None = None
 
 
 class Diaphragm(Strict):
@@ -175,7 +171,6 @@ class Diaphragm(Strict):
     works_through: list[Id] = Field(default=[], description="passages without which its valve has no effect")
     when: Condition = {}
     modes: list[Mode] | None = None
-    only: list[str] | None = None
 
 
 class Venturis(Strict):

@@ -1,0 +1,1 @@
+"""Pure physical laws, one subject a file: SI units, absolute pressure, kelvin, scalar floats."""

@@ -16,7 +16,9 @@ class NeedlessChangeError(PlanningError):
 
     def __init__(self, change: Choice) -> None:
         self.change = change
-        super().__init__(f"nothing fails without {change.item}={change.option}, so the plan is not the cheapest")
+        super().__init__(
+            f"nothing fails without {change.item}={change.option}, so the plan is not the cheapest"
+        )
 
 
 def needed_because(
@@ -29,7 +31,7 @@ def needed_because(
 
     Raises:
         NeedlessChangeError: nothing fails without a change. Cannot happen for a plan found by
-            :func:`~boostcarb.planning.search.cheapest` with the same oracle, since every change costs something.
+            :func:`~boostcarb.planning.search.cheapest` with the same oracle: every change costs something.
 
     >>> from boostcarb.planning.problem import Cost, Item
     >>> class Oracle:
@@ -73,9 +75,7 @@ def conflict(problem: Problem, learned: Iterable[Failure]) -> Core:
     exclusions = [(choices, literals.exclusion(choices)) for choices in problem.exclusions]
     hardest_first = sorted(learned, key=lambda failure: (-len(failure.clause), sorted(failure.clause)))
     failures = [(failure, literals.clause(failure.clause)) for failure in hardest_first]
-    kept = _minimal_core(
-        literals, [clause for _, clause in (*pins, *exclusions, *failures)], first=len(pins)
-    )
+    kept = _minimal_core(literals, [clause for _, clause in (*pins, *exclusions, *failures)], first=len(pins))
     offset = len(pins) + len(exclusions)
     return Core(
         failures=tuple(failure for n, (failure, _) in enumerate(failures, offset) if n in kept)[::-1],
@@ -85,7 +85,7 @@ def conflict(problem: Problem, learned: Iterable[Failure]) -> Core:
 
 
 def _minimal_core(literals: Literals, clauses: Sequence[list[int]], *, first: int) -> set[int]:
-    """Indices of clauses that contradict each other, none to spare; tries first without the ``first`` ones."""
+    """Indices of clauses that contradict each other, none to spare; without the first ones if possible."""
     from pysat.solvers import Solver  # noqa: PLC0415 (not paid for by commands that do not plan)
 
     switches = [literals.new() for _ in clauses]
@@ -123,11 +123,12 @@ def shrink(
     The failure is shown to persist on a whole box of assignments: every item of ``scope`` ranges over some of
     its options, among them the assigned one. The clause offers the options outside the box. It is valid: an
     assignment that satisfies none of its choices lies, on ``scope``, inside the box; the failure depends on
-    ``scope`` alone; so the assignment fails. The box starts as the assignment itself and grows only when every
-    new combination has been tried and fails: first by all options of an item (which drops the item from the
-    clause), then by single options (those that cannot cure it alone or together with what was left out
-    before), in the order of ``scope``. So name the items least likely to matter first. The box never holds
-    more than ``limit`` combinations, and no combination is tried twice.
+    ``scope`` alone; so that assignment fails.
+
+    The box starts as the assignment itself and grows only when every new combination has been tried and
+    fails: first by all options of an item (which drops the item from the clause), then by single options, in
+    the order of ``scope``. So name the items least likely to matter first. The box never holds more than
+    ``limit`` combinations, and no combination is tried twice.
 
     Raises:
         ValueError: it does not fail as assigned, or an assigned option is not among the options.
@@ -137,6 +138,7 @@ def shrink(
     >>> shrink(as_is, ["a", "b", "c"], lambda choice: choice["b"] == "no", options)
     frozenset({Choice(item='b', option='yes')})
     """
+    scope = tuple(dict.fromkeys(scope))
     tried: dict[tuple[str, ...], bool] = {}
 
     def still_fails(box: Mapping[str, Sequence[str]]) -> bool:
@@ -150,7 +152,7 @@ def shrink(
     for item in scope:
         if assignment[item] not in options[item]:
             raise ValueError(f"{item}: {assignment[item]!r} is not among its options")
-    box = {item: (assignment[item],) for item in scope}
+    box: dict[str, tuple[str, ...]] = {item: (assignment[item],) for item in scope}
     if not still_fails(box):
         raise ValueError("nothing to shrink: the assignment does not fail")
     left_out = {item: tuple(o for o in sorted(options[item]) if o != assignment[item]) for item in scope}
@@ -161,4 +163,6 @@ def shrink(
         size = prod(len(box[name]) for name in scope if name != item)
         if added and size * (len(box[item]) + len(added)) <= limit and still_fails({**box, item: added}):
             box[item] += added
-    return frozenset(Choice(item, option) for item in scope for option in options[item] if option not in box[item])
+    return frozenset(
+        Choice(item, option) for item in scope for option in options[item] if option not in box[item]
+    )

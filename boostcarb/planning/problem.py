@@ -121,7 +121,7 @@ class Excluded:
 class Failure:
     """Every acceptable assignment contains at least one of the choices in ``clause``.
 
-    An empty clause says that nothing can cure it. ``reason`` is the oracle's own; it is handed back untouched.
+    An empty clause says that nothing can cure it. ``reason`` is the oracle's own, handed back untouched.
     """
 
     clause: frozenset[Choice]

@@ -73,26 +73,18 @@ class Written:
         return text
 
 
-class Between:
-    """Annotation that bounds a quantity: ``Annotated[Length, Between("0.1 mm", "100 mm", "a bore")]``.
+class Bounds:
+    """Annotation of a field that must lie between two limits; made by :func:`bounded`.
 
-    A limit is written like the field itself; None leaves that side open. A fraction's limit may be
-    a plain number. Pressure levels compare at the standard atmosphere when their words differ.
-
-    Args:
-        low: least value allowed.
-        high: greatest value allowed.
-        what: the thing with its article, for the message.
-
-    >>> Between("0.1 mm", "100 mm", "a bore").check(3.0, "3 m")
-    Traceback (most recent call last):
-        ...
-    boostcarb.quantities.reading.BadQuantity: is 3 m; a bore lies between 0.1 mm and 100 mm
+    Attributes:
+        low: least value allowed, as written, or None.
+        high: greatest value allowed, as written, or None.
+        what: the thing with its article, for the message, or nothing.
     """
 
     __slots__ = ("high", "high_si", "low", "low_si", "what")
 
-    def __init__(self, low: str | float | None, high: str | float | None, what: str = "this value") -> None:
+    def __init__(self, low: str | float | None, high: str | float | None, what: str) -> None:
         self.low, self.high, self.what = low, high, what
         self.low_si = None if low is None else _limit(low)
         self.high_si = None if high is None else _limit(high)
@@ -106,14 +98,15 @@ class Between:
         size = _comparable(value)
         if (self.low_si is None or size >= self.low_si) and (self.high_si is None or size <= self.high_si):
             return value
-        raise BadQuantity(f"is {str(found)[:60]}; {self.what} {self._range()}")
+        raise BadQuantity(f"is {str(found)[:60]}; {self._range()}")
 
     def _range(self) -> str:
+        be, lie = (f"{self.what} is", f"{self.what} lies") if self.what else ("must be", "must lie")
         if self.low is None:
-            return f"is at most {self.high}"
+            return f"{be} at most {self.high}"
         if self.high is None:
-            return f"is at least {self.low}"
-        return f"lies between {self.low} and {self.high}"
+            return f"{be} at least {self.low}"
+        return f"{lie} between {self.low} and {self.high}"
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         from pydantic_core import core_schema  # noqa: PLC0415  quantities alone need no pydantic
@@ -124,11 +117,41 @@ class Between:
         return core_schema.no_info_wrap_validator_function(checked, handler(source))
 
 
+def bounded(low: str | float | None, high: str | float | None, what: str = "") -> Bounds:
+    """Bound a quantity: ``Annotated[Length, bounded("0.1 mm", "100 mm", "a bore")]``.
+
+    A limit is written like the field itself; None leaves that side open. A fraction's limit may be
+    a plain number. Pressure levels compare at the standard atmosphere when their words differ.
+
+    >>> bounded("0.1 mm", "100 mm", "a bore").check(3.0, "3 m")
+    Traceback (most recent call last):
+        ...
+    boostcarb.quantities.reading.BadQuantity: is 3 m; a bore lies between 0.1 mm and 100 mm
+    """
+    return Bounds(low, high, what)
+
+
+def _comparable(value: float | PressureLevel) -> float:
+    return value.absolute(STANDARD_ATMOSPHERE_PA) if isinstance(value, PressureLevel) else value
+
+
+def _limit(text: str | float) -> float:
+    if not isinstance(text, str):
+        return float(text)
+    unit = text.lstrip("+-0123456789./ ")
+    if unit.endswith((" abs", " gauge", " vacuum")):
+        return _comparable(parse_pressure(text))
+    for kind in _EVERY_KIND:
+        if unit in kind.units:
+            return parse(kind._replace(minimum=None), text)
+    raise BadQuantity(f"'{text}' is no limit: '{unit}' is not a known unit")
+
+
 Length = Annotated[float, Written(units.LENGTH)]
 """A size in m, not negative; also "#55 drill", "D drill" and "3/64 in"."""
 SignedLength = Annotated[float, Written(units.SIGNED_LENGTH)]
 """A position or offset in m, which may be negative."""
-Altitude = Annotated[float, Written(units.ALTITUDE), Between("-500 m", "9000 m", "an altitude")]
+Altitude = Annotated[float, Written(units.ALTITUDE), bounded("-500 m", "9000 m", "an altitude")]
 """Height above sea level in m, which may be negative."""
 Area = Annotated[float, Written(units.AREA)]
 """m2."""
@@ -163,22 +186,6 @@ Boost = Annotated[
     Written(units.BOOST, lambda found: parse_pressure(found, bare_means_gauge=True), exact_level_text),
 ]
 """A pressure level that is gauge unless it says otherwise."""
-
-
-def _comparable(value: float | PressureLevel) -> float:
-    return value.absolute(STANDARD_ATMOSPHERE_PA) if isinstance(value, PressureLevel) else value
-
-
-def _limit(text: str | float) -> float:
-    if not isinstance(text, str):
-        return float(text)
-    unit = text.lstrip("+-0123456789./ ")
-    if unit.endswith((" abs", " gauge", " vacuum")):
-        return _comparable(parse_pressure(text))
-    for kind in _EVERY_KIND:
-        if unit in kind.units:
-            return parse(kind._replace(minimum=None), text)
-    raise BadQuantity(f"'{text}' is no limit: '{unit}' is not a known unit")
 
 
 def _pattern(kind: Kind) -> str:

@@ -128,12 +128,12 @@ def exact_text(kind: Kind, value: float) -> str:
     >>> exact_text(units.LENGTH, 0.0012)
     '1.2 mm'
     """
-    si = kind.written[-1]
+    si = next(unit for unit, factor in kind.units.items() if factor == 1.0 and unit not in kind.zeros)
     texts = [
         f"{_from_si(kind, value, unit):.{digits}g} {unit}" for unit in kind.written for digits in (6, 15)
     ]
     exact = [text for text in texts if _reads_back(kind, text, value)]
-    return min(exact, key=len) if exact else f"{_from_si(kind, value, si)!r} {si}"
+    return min(exact, key=len) if exact else f"{value!r} {si}"
 
 
 def exact_level_text(level: PressureLevel) -> str:

@@ -25,7 +25,7 @@ Word = Literal["abs", "gauge", "vacuum"]
 _WORDS: Final[dict[str, Word]] = {"abs": "abs", "gauge": "gauge", "vacuum": "vacuum"}
 
 
-class BadQuantity(BadDescription, ValueError):
+class BadQuantity(BadDescription, ValueError):  # noqa: N818  named like its siblings
     """A quantity that cannot be read: the message says what was found and what to write."""
 
     def __init__(self, message: str) -> None:
@@ -82,10 +82,10 @@ def parse(kind: Kind, found: object) -> float:
     0.0012
     >>> parse(units.LENGTH, "3/64 in") == 3 / 64 * 0.0254
     True
-    >>> parse(units.LENGTH, 1.2)
+    >>> parse(units.FORCE, 4)
     Traceback (most recent call last):
         ...
-    boostcarb.quantities.reading.BadQuantity: found 1.2 without a unit; write for example '1.2 mm' or '3/64 in'
+    boostcarb.quantities.reading.BadQuantity: found 4 without a unit; write for example '4 N' or '0.9 lbf'
     """
     text = _text(kind, found)
     if "mm" in kind.units:
@@ -178,8 +178,8 @@ def _split(kind: Kind, text: str) -> tuple[float, str]:
     if ratio is not None and ratio[5] == "in" and "in" in kind.units:
         return _ratio(kind, text, ratio), "in"
     match = _QUANTITY.fullmatch(text)
-    if match is None:
-        comma = " with a decimal point" if re.match(r"[+-]?[0-9]+,[0-9]", text) else ""
+    comma = " with a decimal point" if re.match(r"[+-]?[0-9]*,[0-9]", text) else ""
+    if match is None or comma:
         raise BadQuantity(f"found '{text}', which is not {kind.noun}; {_examples(kind, comma)}")
     if not match[2]:
         raise BadQuantity(f"found '{text}' without a unit; {_examples(kind)}")

@@ -26,7 +26,7 @@ class Kind(NamedTuple):
         noun: the kind with its article, for messages.
         units: factor from each unit to SI.
         examples: two right spellings, for messages and schema.
-        written: units tried when a value is written back; the SI unit comes last.
+        written: units tried when a value is written back, before the SI unit.
         minimum: least SI value that makes sense, or None.
         zeros: for scales with their own zero, what to add before the factor.
     """
@@ -36,7 +36,7 @@ class Kind(NamedTuple):
     examples: tuple[str, str]
     written: tuple[str, ...]
     minimum: float | None = 0.0
-    zeros: Mapping[str, float] = {}  # noqa: RUF012  never changed
+    zeros: Mapping[str, float] = {}
 
 
 _LENGTHS = {
@@ -94,7 +94,7 @@ MASS_FLOW: Final = Kind(
     ("25 kg/h", "30 lb/min"),
     ("kg/h", "g/s", "lb/min", "kg/s"),
 )
-SPEED: Final = Kind("a speed", {"rpm": 1 / 60, "rev/s": 1.0}, ("6500 rpm", "800 rpm"), ("rpm", "rev/s"))
+SPEED: Final = Kind("a speed", {"rpm": 1 / 60, "rev/s": 1.0}, ("800 rpm", "6500 rpm"), ("rpm", "rev/s"))
 ANGLE: Final = Kind(
     "an angle", {"deg": pi / 180, "°": pi / 180, "rad": 1.0}, ("20 deg", "0.35 rad"), ("deg", "rad"), None
 )

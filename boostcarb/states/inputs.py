@@ -7,6 +7,7 @@ Every default is a constant with its reason beside it, so that a report can name
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final, Literal
 
 from boostcarb.errors import BadDescription, Problem
@@ -150,12 +151,14 @@ class Engine:
         pairs = given if isinstance(given, tuple) else ((0.0, given),)
         speeds = [speed for speed, _ in pairs]
         checks.require(
-            bool(pairs) and all(a < b for a, b in zip(speeds, speeds[1:], strict=False)),
+            bool(pairs) and all(a < b for a, b in pairwise(speeds)),
             "volumetric_efficiency",
             "pairs of speed and value must rise in speed",
         )
         checks.require(
-            all(0.0 < value < 1.5 for _, value in pairs), "volumetric_efficiency", "must be above 0, below 1.5"
+            all(0.0 < value < 1.5 for _, value in pairs),
+            "volumetric_efficiency",
+            "must be above 0, below 1.5",
         )
 
     @property
@@ -262,7 +265,9 @@ class Site:
         )
         checks.require(self.bay_cold_k <= self.bay_hot_k, "bay_hot_k", "must not be below bay_cold_k")
         checks.require(
-            self.hot_soak_k >= self.ambient_temperature_k, "hot_soak_k", "must not be below ambient temperature"
+            self.hot_soak_k >= self.ambient_temperature_k,
+            "hot_soak_k",
+            "must not be below ambient_temperature_k",
         )
         checks.done()
 

@@ -1,0 +1,48 @@
+"""The rulebook as the planner's oracle: each blocking finding becomes a clause that every plan must satisfy."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from boostcarb.planning.explain import shrink
+from boostcarb.planning.problem import Choice, Failure
+from boostcarb.planning.problem import Problem as PlanningProblem
+from boostcarb.rulebook.judging import Judge, Judgement
+from boostcarb.solving.situation import AIR_PATH_ITEMS
+
+COMBINATIONS_TRIED = 48
+"""Most combinations of forms tried while a clause is shortened."""
+
+
+class RulebookOracle:
+    """Judges assignments of a planning problem by the blocking rules."""
+
+    def __init__(self, judge: Judge, problem: PlanningProblem) -> None:
+        self._judge = judge
+        self._base = judge.network.found()
+        self._options = {item.name: tuple(item.options) for item in problem.items}
+        self._clauses: dict[tuple[int, tuple[str, ...]], frozenset[Choice]] = {}
+
+    def failures(self, assignment: Mapping[str, str]) -> Sequence[Failure]:
+        """Clauses of every blocking finding, with the finding as the reason."""
+        configuration = {**self._base, **assignment}
+        return [
+            Failure(self._clause(judgement, configuration), judgement.finding)
+            for judgement in self._judge.judgements(configuration, blocking=True)
+        ]
+
+    def _clause(self, judgement: Judgement, configuration: Mapping[str, str]) -> frozenset[Choice]:
+        if judgement.cure is not None:
+            return frozenset(Choice(item, form) for item, form in judgement.cure if item in self._options)
+        scope = [item for item in self._judge.scope(judgement.instance) if item in self._options]
+        key = (judgement.instance, tuple(configuration[item] for item in scope))
+        if key not in self._clauses:
+            scope.sort(key=lambda item: (item not in AIR_PATH_ITEMS, item))
+            self._clauses[key] = shrink(
+                {item: configuration[item] for item in scope},
+                scope,
+                lambda trial: self._judge.fails(judgement.instance, {**configuration, **trial}),
+                {item: self._options[item] for item in scope},
+                limit=COMBINATIONS_TRIED,
+            )
+        return self._clauses[key]

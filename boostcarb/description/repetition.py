@@ -1,0 +1,91 @@
+"""Entries written once for all barrel groups, spread out to one entry for each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from boostcarb.description.source import Document, PathKey, Place, dotted
+from boostcarb.errors import BadDescription, Problem
+
+PLACEHOLDER = "{group}"
+SECTIONS = ("castings", "stages", "spaces", "passages", "parts", "lines", "diaphragms")
+
+
+def spread_groups(document: Document) -> Document:
+    """Return the document with every entry named with `{group}` repeated for each of its `groups`.
+
+    `only: [..]` limits an entry to some groups; `per: {group: {..}}` replaces keys of the entry for one group.
+
+    Raises:
+        BadDescription: a placeholder without `groups`, or an unknown group under `only` or `per`.
+    """
+    groups = document.data.get("groups", [])
+    data: dict[str, Any] = dict(document.data)
+    places: dict[PathKey, Place] = {
+        path: place for path, place in document.places.items() if not path or path[0] not in SECTIONS
+    }
+    for section in SECTIONS:
+        entries = document.data.get(section)
+        if not isinstance(entries, Mapping):
+            places.update(_under(document, (section,)))
+            continue
+        if (section,) in document.places:
+            places[(section,)] = document.places[(section,)]
+        data[section] = {}
+        for key, entry in entries.items():
+            source = (section, key)
+            for group in _groups_of(document, source, key, entry, groups):
+                new_key = _filled(key, group)
+                data[section][new_key] = _entry_for(entry, group)
+                for path, place in _under(document, source).items():
+                    places[(section, new_key, *path[2:])] = place
+                    if len(path) > 4 and path[2] == "per" and path[3] == group:
+                        places[(section, new_key, *path[4:])] = place
+    return Document(document.path, data, places)
+
+
+def _under(document: Document, prefix: PathKey) -> dict[PathKey, Place]:
+    return {path: place for path, place in document.places.items() if path[: len(prefix)] == prefix}
+
+
+def _groups_of(document: Document, path: PathKey, key: Any, entry: Any, groups: list[str]) -> list[str | None]:
+    if not (isinstance(key, str) and PLACEHOLDER in key):
+        return [None]
+    if not groups:
+        raise BadDescription(_problem(document, path, f"{PLACEHOLDER} in a name needs a `groups:` list in the file"))
+    if not isinstance(entry, Mapping):
+        return list(groups)
+    for field in ("only", "per"):
+        for named in entry.get(field) or ():
+            if named not in groups:
+                raise BadDescription(
+                    _problem(document, (*path, field), f"{named!r} is not a group; groups are {', '.join(groups)}")
+                )
+    only = entry.get("only")
+    return [group for group in groups if not only or group in only]
+
+
+def _problem(document: Document, path: PathKey, message: str) -> Problem:
+    place = document.place(path)
+    return Problem(message, file=place.file, line=place.line, field=dotted(path))
+
+
+def _entry_for(entry: Any, group: str | None) -> Any:
+    if not isinstance(entry, Mapping):
+        return _filled(entry, group)
+    own = {key: value for key, value in entry.items() if key not in ("per", "only")}
+    own.update((entry.get("per") or {}).get(group, {}) if group else {})
+    return _filled(own, group)
+
+
+def _filled(value: Any, group: str | None) -> Any:
+    if group is None:
+        return value
+    if isinstance(value, str):
+        return value.replace(PLACEHOLDER, group)
+    if isinstance(value, Mapping):
+        return {_filled(key, group): _filled(item, group) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_filled(item, group) for item in value]
+    return value

@@ -1,0 +1,223 @@
+"""The carburetor as a graph: spaces, ways between them, and the items that decide which ways are open.
+
+An *item* is anything that can be in one of a few forms: a passage (open, plugged, absent), a part (which one is
+fitted) or a line (where it is led). A *configuration* names the form of every item; with it the graph is fixed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Configuration = Mapping[str, str]
+Conditions = tuple[tuple[str, frozenset[str]], ...]
+
+OPEN, PLUGGED, ABSENT = "open", "plugged", "absent"
+NONE, ONE_WAY_VALVE = "none", "one_way_valve"
+INLINE = ".inline"
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """A volume with one pressure; a source takes it from the air path."""
+
+    name: str
+    title: str
+    casting: str
+    holds: str
+    volume_m3: float | None
+    source: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """A way that is open only while a sensed pressure is above, or not above, a level."""
+
+    senses: str
+    level_pa: float
+    level_is_gauge: bool
+    open_above: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way from space `a` to space `b`, there when all its conditions hold.
+
+    `area_m2` is the effective area (discharge coefficient included). A one-way valve passes only from `a` to `b`.
+    """
+
+    name: str
+    title: str
+    kind: str
+    a: str
+    b: str
+    area_m2: float
+    carries: str
+    casting: str
+    stage: str
+    item: str
+    conditions: Conditions
+    one_way: bool = False
+    inline: str | None = None
+    guard: str | None = None
+    gate: Gate | None = None
+
+    def other(self, space: str) -> str:
+        """The space at the other end."""
+        return self.b if space == self.a else self.a
+
+    def exists(self, configuration: Configuration) -> bool:
+        """Whether all conditions hold."""
+        return all(configuration[item] in forms for item, forms in self.conditions)
+
+    def is_one_way(self, configuration: Configuration) -> bool:
+        """Whether it passes from `a` to `b` only."""
+        return self.one_way or (self.inline is not None and configuration[self.inline] == ONE_WAY_VALVE)
+
+
+@dataclass(frozen=True, slots=True)
+class Valve:
+    """How a diaphragm's difference, first side minus second, moves its valve. Pa."""
+
+    opens_below: bool
+    setting_pa: float
+    spread_pa: float
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """Largest difference first minus second, and second minus first, that a diaphragm stands. Pa."""
+
+    forward_pa: float
+    reverse_pa: float
+
+
+@dataclass(frozen=True, slots=True)
+class Diaphragm:
+    """An elastic wall between two spaces; valve and limit follow from the form of its part."""
+
+    name: str
+    title: str
+    first: str
+    second: str
+    role: str
+    part: str | None
+    feeds: str | None
+    works_through: tuple[str, ...]
+    conditions: Conditions
+    valves: Mapping[str, Valve]
+    limits: Mapping[str, Limit]
+
+    def form(self, configuration: Configuration) -> str:
+        """The form of the part it belongs to, or an empty string."""
+        return configuration[self.part] if self.part else ""
+
+    def exists(self, configuration: Configuration) -> bool:
+        """Whether there is a diaphragm at all: a blanking plug has none."""
+        if not all(configuration[item] in forms for item, forms in self.conditions):
+            return False
+        form = self.form(configuration)
+        return form in self.valves or form in self.limits
+
+    def valve(self, configuration: Configuration) -> Valve | None:
+        """What moves, with the part as it is."""
+        return self.valves.get(self.form(configuration))
+
+    def limit(self, configuration: Configuration) -> Limit | None:
+        """What it stands, with the part as it is."""
+        return self.limits.get(self.form(configuration))
+
+    def items(self) -> frozenset[str]:
+        """Items that decide what it is."""
+        own = {self.part} if self.part else set()
+        return frozenset(own | {item for item, _ in self.conditions})
+
+
+@dataclass(frozen=True, slots=True)
+class Labor:
+    """What one change takes, besides the strip-down."""
+
+    how: str
+    minutes: int
+    parts: int
+    irreversible: bool
+    stage: str
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """One form an item can have; without labor it is never proposed."""
+
+    title: str
+    labor: Labor | None = None
+    mixture_for: str | None = None
+    not_with: Conditions = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Something that is in one of a few forms; `found` is the one it has now (assumed if not confirmed)."""
+
+    name: str
+    title: str
+    kind: Literal["passage", "part", "line", "inline"]
+    casting: str
+    stage: str
+    forms: Mapping[str, Form]
+    found: str
+    confirmed: bool
+    conditions: Conditions = ()
+    feeds: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One step of the strip-down."""
+
+    name: str
+    title: str
+    minutes: int
+    after: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """Everything that does not depend on which changes are made."""
+
+    spaces: Mapping[str, Space]
+    ways: tuple[Way, ...]
+    diaphragms: Mapping[str, Diaphragm]
+    items: Mapping[str, Item]
+    stages: Mapping[str, Stage]
+    castings: Mapping[str, str]
+    aliases: Mapping[str, str]
+    ways_of: Mapping[str, tuple[Way, ...]] = field(repr=False)
+
+    def found(self) -> dict[str, str]:
+        """The configuration as found."""
+        return {name: item.found for name, item in self.items.items()}
+
+    def unconfirmed(self) -> tuple[str, ...]:
+        """Items nobody has looked at, in the order of the strip-down."""
+        order = {stage: index for index, stage in enumerate(self.stages)}
+        names = [name for name, item in self.items.items() if not item.confirmed]
+        return tuple(sorted(names, key=lambda name: (order[self.items[name].stage], name)))
+
+    def existing(self, configuration: Configuration) -> Iterator[Way]:
+        """Ways that are there, in a fixed order."""
+        return (way for way in self.ways if way.exists(configuration))
+
+    def title_of(self, space: str) -> str:
+        """What a person calls a space."""
+        return self.spaces[space].title
+
+
+def items_of(ways: Iterable[Way]) -> frozenset[str]:
+    """Every item that has a say in any of these ways."""
+    names: set[str] = set()
+    for way in ways:
+        names.update(item for item, _ in way.conditions)
+        if way.inline is not None:
+            names.add(way.inline)
+    return frozenset(names)

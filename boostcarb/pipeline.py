@@ -1,0 +1,170 @@
+"""From a job file to its answers: the only place that wires the layers together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from boostcarb.changes.offer import planning_problem
+from boostcarb.changes.oracle import RulebookOracle
+from boostcarb.description.job import Job, State
+from boostcarb.description.loading import (
+    SURROUNDINGS,
+    Read,
+    ReadFamily,
+    ReadJob,
+    read_job,
+    shipped_family,
+)
+from boostcarb.errors import BadDescription
+from boostcarb.findings import Finding
+from boostcarb.network.build import build_network
+from boostcarb.network.model import Configuration, Network
+from boostcarb.planning.explain import needed_because
+from boostcarb.planning.problem import Choice, Failure
+from boostcarb.planning.problem import Problem as PlanningProblem
+from boostcarb.planning.search import Impossible, Plan, cheapest
+from boostcarb.rulebook.judging import Judge
+from boostcarb.rulebook.loading import shipped_rules
+from boostcarb.rulebook.view import View
+from boostcarb.solving.situation import Situations
+
+
+@dataclass(frozen=True)
+class Bench:
+    """One carburetor as described by a job, ready to be judged in any configuration."""
+
+    job: Job
+    read: Read
+    family: ReadFamily
+    network: Network
+    situations: Situations
+    judge: Judge
+
+    def view(self, configuration: Configuration) -> View:
+        """A configuration, solved when asked."""
+        return View(self.network, configuration, self.situations)
+
+    def findings(self, configuration: Configuration) -> list[Finding]:
+        """All findings of a configuration, worst first."""
+        return self.judge.findings(configuration)
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan or the reason why there is none, with what was wrong as found and what is left."""
+
+    bench: Bench
+    problem: PlanningProblem
+    as_found: list[Finding]
+    outcome: Plan | Impossible
+    reasons: Mapping[Choice, tuple[Failure, ...]]
+    remaining: list[Finding]
+
+    @property
+    def configuration(self) -> dict[str, str]:
+        """The planned configuration; as found if there is no plan."""
+        chosen = self.outcome.assignment if isinstance(self.outcome, Plan) else {}
+        return {**self.bench.network.found(), **chosen}
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedChange:
+    """What one proposed change does: findings that come back without it, and findings that go without it."""
+
+    item: str
+    before: str
+    after: str
+    prevents: tuple[Finding, ...]
+    causes: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Reviewed:
+    """A job judged as it is, or with its proposed changes made."""
+
+    bench: Bench
+    findings: list[Finding]
+    proposed: tuple[ProposedChange, ...]
+    completed: Planned | None
+
+
+def load(path: Path) -> ReadJob:
+    """Read a job file. Raises BadDescription."""
+    return read_job(path)
+
+
+def set_up(read: ReadJob, job: Job | None = None) -> Bench:
+    """Build network, operating states and judge of a job.
+
+    Raises:
+        BadDescription: what the job says does not fit its family or itself; names the file and line.
+        NotSolved: an air path that does not balance.
+    """
+    job = job or read.job
+    try:
+        family = shipped_family(job.carburetor)
+        network = build_network(family.family, shipped_family(SURROUNDINGS).family, job)
+        flow = family.family.flow
+        assert flow is not None, f"{job.carburetor} is a carburetor family without a flow section"
+        situations = Situations(network, job, flow)
+        judge = Judge(network, situations, shipped_rules(), mode=job.target, family=job.carburetor)
+        situations.for_(network.found())
+    except BadDescription as error:
+        raise BadDescription([read.located(problem) for problem in error.problems]) from error
+    return Bench(job, read, family, network, situations, judge)
+
+
+def plan(bench: Bench, *, alternatives: int = 2) -> Planned:
+    """Find the cheapest set of changes after which no blocking rule fails.
+
+    Raises:
+        BadDescription: a pin that cannot be met.
+        BudgetSpent: no answer within the search's limit.
+        NotSolved: a balance that does not close on the way.
+    """
+    try:
+        problem = planning_problem(bench.network, bench.judge.reachable, bench.job.pinned)
+    except BadDescription as error:
+        raise BadDescription([bench.read.located(each) for each in error.problems]) from error
+    oracle = RulebookOracle(bench.judge, problem)
+    found = bench.network.found()
+    as_found = bench.findings(found)
+    outcome = cheapest(problem, oracle, alternatives=alternatives)
+    if isinstance(outcome, Impossible):
+        return Planned(bench, problem, as_found, outcome, {}, as_found)
+    reasons = needed_because(problem, outcome.assignment, oracle)
+    remaining = bench.findings({**found, **outcome.assignment})
+    return Planned(bench, problem, as_found, outcome, reasons, remaining)
+
+
+def review(read: ReadJob) -> Reviewed:
+    """Judge a job with its proposed changes made, each change on its own, and what is still missing."""
+    job = read.job
+    proposed = job.proposed or {}
+    bench = set_up(read, _with(job, proposed))
+    findings = bench.findings(bench.network.found())
+    changes = tuple(_proposed_change(read, bench, findings, name) for name in sorted(proposed))
+    blocking = any(finding.severity.blocks for finding in findings)
+    return Reviewed(bench, findings, changes, plan(bench) if blocking else None)
+
+
+def _with(job: Job, proposed: Mapping[str, State]) -> Job:
+    return job.model_copy(update={"found": {**job.found, **proposed}, "proposed": None})
+
+
+def _proposed_change(read: ReadJob, bench: Bench, findings: list[Finding], name: str) -> ProposedChange:
+    proposed = dict(read.job.proposed or {})
+    after = proposed.pop(name).is_
+    without = set_up(read, _with(read.job, proposed))
+    before = without.network.items[name].found if name in without.network.items else after
+    others = without.findings(without.network.found())
+    with_keys, without_keys = {finding.key for finding in findings}, {finding.key for finding in others}
+    return ProposedChange(
+        item=name,
+        before=before,
+        after=after,
+        prevents=tuple(finding for finding in others if finding.key not in with_keys),
+        causes=tuple(finding for finding in findings if finding.key not in without_keys),
+    )

@@ -1,0 +1,151 @@
+"""Judging a configuration by the rules: each rule at each of its places, each judged once for what it hangs on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from boostcarb.findings import Finding, Severity, ordered
+from boostcarb.network.model import Configuration, Network
+from boostcarb.rulebook import forms, pressure, reach, schema, valves
+from boostcarb.rulebook.view import Breach, Reachable, View
+from boostcarb.solving.situation import Situations
+
+
+class Judged(Protocol):
+    """One kind of requirement: where it applies, what it hangs on there, and how it fails."""
+
+    def places(self, network: Network) -> list[reach.Place]: ...
+
+    def scope(self, network: Network, place: reach.Place) -> frozenset[str]: ...
+
+    def breaches(self, view: View, place: reach.Place) -> Iterator[Breach]: ...
+
+
+KINDS: dict[str, Any] = {
+    "isolated": reach.Isolated,
+    "connected": reach.Connected,
+    "guarded": reach.Guarded,
+    "equal_pressure": pressure.EqualPressure,
+    "follows_source": pressure.FollowsSource,
+    "one_reference": pressure.OneReference,
+    "enriched": valves.Enriched,
+    "not_enriched": valves.NotEnriched,
+    "opens": valves.Opens,
+    "within_limit": valves.WithinLimit,
+    "setting_margin": valves.SettingMargin,
+    "form": forms.FormRequired,
+    "looked_at": forms.LookedAt,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """One finding with what the planner needs: the cure, if known, and the scope it hangs on."""
+
+    finding: Finding
+    instance: int
+    cure: frozenset[tuple[str, str]] | None
+
+
+@dataclass(frozen=True)
+class _Instance:
+    rule: schema.Rule
+    requirement: Judged
+    place: reach.Place
+    scope: tuple[str, ...]
+
+
+class Judge:
+    """Judges configurations of one network by the rules that apply to its mode and family."""
+
+    def __init__(
+        self, network: Network, situations: Situations, rules: Iterable[schema.Rule], *, mode: str, family: str
+    ) -> None:
+        self.network = network
+        self.situations = situations
+        self.reachable = Reachable(network)
+        self.instances = tuple(self._instances(rules, mode, family))
+        self._known: dict[tuple[int, tuple[str, ...]], tuple[Judgement, ...]] = {}
+
+    def _instances(self, rules: Iterable[schema.Rule], mode: str, family: str) -> Iterator[_Instance]:
+        for rule in sorted(rules, key=lambda rule: rule.id):
+            if mode not in rule.modes or (rule.families != "any" and family not in rule.families):
+                continue
+            if any(item not in self.network.items for item in rule.when):
+                continue
+            requirement: Judged = KINDS[rule.requirement.kind](rule.requirement, self.reachable)
+            for place in requirement.places(self.network):
+                scope = requirement.scope(self.network, place) | self.reachable.movable(rule.when)
+                yield _Instance(rule, requirement, place, tuple(sorted(scope)))
+
+    def findings(self, configuration: Configuration) -> list[Finding]:
+        """Every finding of a configuration, worst first."""
+        return ordered([judgement.finding for judgement in self.judgements(configuration)])
+
+    def judgements(self, configuration: Configuration, *, blocking: bool = False) -> list[Judgement]:
+        """Every finding with its cure; with `blocking`, only those that a change must cure."""
+        view = View(self.network, configuration, self.situations)
+        found: list[Judgement] = []
+        for index, instance in enumerate(self.instances):
+            if blocking and not self.curable(instance.rule):
+                continue
+            found += self._judge(index, view)
+        return found
+
+    def fails(self, index: int, configuration: Configuration) -> bool:
+        """Whether one instance fails in a configuration."""
+        return bool(self._judge(index, View(self.network, configuration, self.situations)))
+
+    def scope(self, index: int) -> tuple[str, ...]:
+        """The items that an instance hangs on."""
+        return self.instances[index].scope
+
+    @staticmethod
+    def curable(rule: schema.Rule) -> bool:
+        """Whether a finding of the rule blocks and a change can cure it: looking is not a change."""
+        return Severity(rule.severity).blocks and rule.requirement.kind != "looked_at"
+
+    def _judge(self, index: int, view: View) -> tuple[Judgement, ...]:
+        instance = self.instances[index]
+        key = (index, tuple(view.configuration[item] for item in instance.scope))
+        if key not in self._known:
+            self._known[key] = tuple(
+                Judgement(self._finding(instance.rule, breach), index, self._cure(instance.rule, breach, view))
+                for breach in self._breaches(instance, view)
+            )
+        return self._known[key]
+
+    @staticmethod
+    def _breaches(instance: _Instance, view: View) -> Sequence[Breach]:
+        if any(view.configuration[item] not in allowed for item, allowed in instance.rule.when.items()):
+            return ()
+        return tuple(instance.requirement.breaches(view, instance.place))
+
+    def _cure(self, rule: schema.Rule, breach: Breach, view: View) -> frozenset[tuple[str, str]] | None:
+        if breach.cure is None:
+            return None
+        otherwise = {
+            (item, form)
+            for item, allowed in rule.when.items()
+            for form in self.reachable.others(item, view.configuration)
+            if form not in allowed
+        }
+        return breach.cure | otherwise
+
+    @staticmethod
+    def _finding(rule: schema.Rule, breach: Breach) -> Finding:
+        return Finding(
+            rule=rule.id,
+            title=rule.title,
+            severity=Severity(rule.severity),
+            endangers=tuple(rule.endangers),
+            place=breach.place,
+            place_title=breach.place_title,
+            statement=breach.statement,
+            state=breach.state,
+            states=breach.states,
+            witness=breach.witness,
+            remedy=rule.remedy,
+        )

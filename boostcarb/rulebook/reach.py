@@ -1,0 +1,171 @@
+"""Requirements on paths: what must not be joined, what must be, what must be guarded."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import networkx as nx
+
+from boostcarb.findings import Quantity, Step, Witness
+from boostcarb.network.model import Network, Way
+from boostcarb.network.tracing import disjoint_paths, frontier, matching
+from boostcarb.rulebook import schema
+from boostcarb.rulebook.view import Breach, Reachable, View
+
+Place = tuple[str, ...]
+
+
+class PathRequirement:
+    """Shared by requirements between two spaces: their places are pairs."""
+
+    def __init__(self, requirement: schema.Isolated | schema.Connected, reachable: Reachable) -> None:
+        self.requirement = requirement
+        self.reachable = reachable
+
+    def places(self, network: Network) -> list[Place]:
+        """Every pair of spaces that the patterns cover."""
+        starts = matching(self.requirement.from_, network.spaces)
+        goals = matching(self.requirement.to, network.spaces)
+        return [(start, goal) for start in starts for goal in goals if start != goal]
+
+
+class Isolated(PathRequirement):
+    """No open path from one space to the other, through spaces that are not sources."""
+
+    requirement: schema.Isolated
+
+    def scope(self, network: Network, place: Place) -> frozenset[str]:
+        """Every movable item of a way that could exist, as any of them may lie on a path."""
+        names = {item for way in network.ways if self._counts(way) for item, _ in way.conditions}
+        names.update(way.inline for way in network.ways if way.inline and self._counts(way))
+        return self.reachable.movable(names)
+
+    def _counts(self, way: Way) -> bool:
+        kinds = self.requirement.kinds
+        if self.requirement.carries == "air" and way.carries != "air":
+            return False
+        return kinds is None or way.kind in kinds
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """One breach for each of several paths that share no way."""
+        start, goal = place
+        network = view.network
+        ways = {way.name: way for way in network.ways}
+        for path in disjoint_paths(network, view.configuration, start, goal, self._counts):
+            on_path = [ways[step.way] for step in path]
+            yield Breach(
+                place=start if len(path) > 1 else on_path[0].item,
+                place_title=network.title_of(start) if len(path) > 1 else on_path[0].title,
+                statement=f"open to the {network.title_of(goal)}",
+                witness=Witness(start=start, path=path),
+                cure=self.reachable.closing(on_path, view.configuration),
+            )
+
+
+class Connected(PathRequirement):
+    """An open path, passing both ways, of at least some effective area."""
+
+    requirement: schema.Connected
+
+    def scope(self, network: Network, place: Place) -> frozenset[str]:
+        """Items of the ways in the region of the first space."""
+        return self.reachable.pressure_scope(place[0])
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """No path at all, or too narrow a one."""
+        start, goal = place
+        network, configuration = view.network, view.configuration
+
+        def both_ways(way: Way) -> bool:
+            return way.carries == "air" and not way.is_one_way(configuration)
+
+        edge = frontier(network, configuration, start, goal, both_ways, self.reachable.possible_air)
+        title = network.title_of(goal)
+        if edge is not None:
+            ways = [way for way in network.ways if way.name in edge]
+            yield Breach(
+                place=start,
+                place_title=network.title_of(start),
+                statement=f"not joined to the {title}",
+                witness=Witness(start=start, items=view.item_forms(sorted({way.item for way in ways}))),
+                cure=self.reachable.opening(ways, configuration),
+            )
+            return
+        least = self.requirement.least_area
+        if least is None:
+            return
+        path, area = _widest(network, view, start, goal, both_ways)
+        if area < least:
+            yield Breach(
+                place=start,
+                place_title=network.title_of(start),
+                statement=f"joined to the {title} by too narrow a way",
+                witness=Witness(start=start, path=path, quantity=Quantity("effective area", area, area, least, "m2")),
+            )
+
+
+def _widest(
+    network: Network, view: View, start: str, goal: str, keep: object
+) -> tuple[tuple[Step, ...], float]:
+    """The path of largest effective area; areas in series add as 1/A^2."""
+    graph = nx.Graph()
+    for way in network.existing(view.configuration):
+        if way.carries != "air" or way.is_one_way(view.configuration):
+            continue
+        if any(network.spaces[end].source and end not in (start, goal) for end in (way.a, way.b)):
+            continue
+        resistance = 1 / way.area_m2**2
+        if not graph.has_edge(way.a, way.b) or graph[way.a][way.b]["resistance"] > resistance:
+            graph.add_edge(way.a, way.b, resistance=resistance, way=way.name)
+    spaces: Sequence[str] = nx.shortest_path(graph, start, goal, weight="resistance")
+    steps = [Step(graph[a][b]["way"], b) for a, b in zip(spaces, spaces[1:], strict=False)]
+    total = sum(graph[a][b]["resistance"] for a, b in zip(spaces, spaces[1:], strict=False))
+    return tuple(steps), 1 / math.sqrt(total)
+
+
+class Guarded:
+    """Every open path from a space to a diaphragm's chamber passes a fitted backfire check."""
+
+    def __init__(self, requirement: schema.Guarded, reachable: Reachable) -> None:
+        self.requirement = requirement
+        self.reachable = reachable
+
+    def places(self, network: Network) -> list[Place]:
+        """The diaphragms that the pattern covers."""
+        return [(name,) for name in matching(self.requirement.diaphragm, network.diaphragms)]
+
+    def scope(self, network: Network, place: Place) -> frozenset[str]:
+        """Items of the chamber's region and of the diaphragm."""
+        diaphragm = network.diaphragms[place[0]]
+        chamber = getattr(diaphragm, self.requirement.to)
+        return self.reachable.pressure_scope(chamber) | self.reachable.movable(diaphragm.items())
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """One breach for each unguarded path."""
+        network, configuration = view.network, view.configuration
+        diaphragm = network.diaphragms[place[0]]
+        if not diaphragm.exists(configuration):
+            return
+        chamber = getattr(diaphragm, self.requirement.to)
+        ways = {way.name: way for way in network.ways}
+
+        def unguarded(way: Way) -> bool:
+            return way.carries == "air" and not (way.guard and configuration[way.guard] == "fitted")
+
+        others = {
+            (item, form)
+            for item in diaphragm.items()
+            for form in self.reachable.others(item, configuration)
+            if not diaphragm.exists({**configuration, item: form})
+        }
+        for path in disjoint_paths(network, configuration, self.requirement.from_, chamber, unguarded):
+            on_path = [ways[step.way] for step in path]
+            guards = sorted({way.guard for way in on_path if way.guard})
+            yield Breach(
+                place=diaphragm.name,
+                place_title=diaphragm.title,
+                statement=f"open to a backfire from the {network.title_of(self.requirement.from_)}",
+                witness=Witness(start=self.requirement.from_, path=path, items=view.item_forms(guards)),
+                cure=self.reachable.closing(on_path, configuration, guard=True) | others,
+            )

@@ -1,0 +1,165 @@
+"""What a rule file may say. Rules are data: a requirement names one of a few kinds of condition and its places."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from boostcarb.description.family import Condition, Id, Mode, Strict
+from boostcarb.quantities import Area, Difference
+
+Pattern = Annotated[str, Field(pattern=r"^[a-z*][a-z0-9_.*]*$", description="a name, or a pattern such as *.bowl")]
+During = Literal["drive", "running", "boost", "wide_open", "cruise", "events", "all"]
+Load = Literal["wide_open", "boost"]
+
+
+class Isolated(Strict):
+    """No open path leads from the first space to the second."""
+
+    kind: Literal["isolated"]
+    from_: Pattern = Field(alias="from")
+    to: Pattern
+    carries: Literal["air", "any"] = "any"
+    kinds: list[str] | None = Field(default=None, description="only ways of these kinds")
+
+
+class Connected(Strict):
+    """An open path joins the two spaces, with at least this effective area."""
+
+    kind: Literal["connected"]
+    from_: Pattern = Field(alias="from")
+    to: Id
+    least_area: Area | None = None
+
+
+class Guarded(Strict):
+    """Every open path from the first space to a diaphragm's chamber passes a backfire check that is fitted."""
+
+    kind: Literal["guarded"]
+    from_: Id = Field(alias="from")
+    diaphragm: Pattern
+    to: Literal["first", "second"] = "second"
+
+
+class EqualPressure(Strict):
+    """The pressures of two spaces differ by no more than this."""
+
+    kind: Literal["equal_pressure"]
+    space: Pattern
+    to: Id
+    within: Difference
+    during: During = "drive"
+
+
+class FollowsSource(Strict):
+    """The pressure of the space is the present one of its sources: nothing traps it."""
+
+    kind: Literal["follows_source"]
+    space: Pattern
+    trapped_by: Literal["one_way_valve", "sealing"]
+    if_valve_on: Pattern | None = Field(default=None, description="only where this diaphragm works a valve")
+
+
+class OneReference(Strict):
+    """The space is not joined to two sources whose pressures differ by more than this."""
+
+    kind: Literal["one_reference"]
+    space: Pattern
+    within: Difference
+
+
+class Enriched(Strict):
+    """Every barrel group that flows has its enrichment, from an open valve or from its jets."""
+
+    kind: Literal["enriched"]
+    load: Load
+
+
+class NotEnriched(Strict):
+    """No barrel group that flows is enriched where the mixture should be lean."""
+
+    kind: Literal["not_enriched"]
+    during: Literal["cruise", "wide_open"] = "cruise"
+
+
+class Opens(Strict):
+    """The diaphragm opens what it works, in these states."""
+
+    kind: Literal["opens"]
+    diaphragm: Pattern
+    states: list[Id]
+
+
+class WithinLimit(Strict):
+    """The pressure difference across the diaphragm stays within what it stands."""
+
+    kind: Literal["within_limit"]
+    diaphragm: Pattern
+    during: During = "drive"
+
+
+class SettingMargin(Strict):
+    """The setting of a vacuum-held valve is at least this many times the difference that would shut it."""
+
+    kind: Literal["setting_margin"]
+    diaphragm: Pattern
+    factor: Annotated[float, Field(ge=1, le=5)]
+    states: list[Id]
+
+
+class FormRequired(Strict):
+    """The part or line has one of these forms, or none of those."""
+
+    kind: Literal["form"]
+    item: Pattern
+    one_of: list[str] | None = None
+    none_of: list[str] | None = None
+
+
+class LookedAt(Strict):
+    """Somebody has looked at every passage, part and line."""
+
+    kind: Literal["looked_at"]
+
+
+Requirement = Annotated[
+    Isolated
+    | Connected
+    | Guarded
+    | EqualPressure
+    | FollowsSource
+    | OneReference
+    | Enriched
+    | NotEnriched
+    | Opens
+    | WithinLimit
+    | SettingMargin
+    | FormRequired
+    | LookedAt,
+    Field(discriminator="kind"),
+]
+
+
+class Basis(Strict):
+    """What a rule rests on."""
+
+    kind: Literal["physics", "common practice", "standard"]
+    reference: str | None = None
+
+
+class Rule(Strict):
+    """One rule: what must hold, where, why, and what to do where it does not."""
+
+    id: Id
+    title: str = Field(max_length=90)
+    modes: list[Mode]
+    families: list[Id] | Literal["any"] = "any"
+    severity: Literal["stop", "fix", "advise"]
+    endangers: list[Literal["engine", "people"]] = Field(min_length=1)
+    requirement: Requirement
+    when: Condition = Field(default={}, description="judged only where these items have one of these forms")
+    why: str
+    limits: str | None = Field(default=None, description="where the rule itself does not reach")
+    remedy: str
+    basis: Basis

@@ -1,0 +1,281 @@
+"""Requirements on diaphragms and what they move: enrichment, opening, load, margin."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from boostcarb.findings import Quantity, Witness
+from boostcarb.network.model import Diaphragm, Network
+from boostcarb.network.tracing import matching
+from boostcarb.rulebook import schema
+from boostcarb.rulebook.reach import Place
+from boostcarb.rulebook.view import Breach, Reachable, View
+from boostcarb.solving.diaphragms import ValveState, difference, overload, valve_state
+from boostcarb.solving.situation import StateView
+
+ENRICHMENT = "enrichment"
+MIXTURE_FOR = {"wide_open": ("wide_open", "full_boost"), "boost": ("full_boost",)}
+"""Forms of jets that carry a load on their own, by load."""
+
+
+class _OnDiaphragms:
+    """Shared by requirements whose places are diaphragms."""
+
+    requirement: schema.Opens | schema.WithinLimit | schema.SettingMargin
+
+    def __init__(
+        self, requirement: schema.Opens | schema.WithinLimit | schema.SettingMargin, reachable: Reachable
+    ) -> None:
+        self.requirement = requirement
+        self.reachable = reachable
+
+    def places(self, network: Network) -> list[Place]:
+        """The diaphragms that the pattern covers."""
+        return [(name,) for name in matching(self.requirement.diaphragm, network.diaphragms)]
+
+    def scope(self, network: Network, place: Place) -> frozenset[str]:
+        """Items of both sides' regions and of the diaphragm itself."""
+        return diaphragm_scope(network.diaphragms[place[0]], self.reachable)
+
+
+def diaphragm_scope(diaphragm: Diaphragm, reachable: Reachable) -> frozenset[str]:
+    """Items that a diaphragm's difference and its valve could hang on."""
+    sides = reachable.pressure_scope(diaphragm.first) | reachable.pressure_scope(diaphragm.second)
+    return sides | reachable.movable(diaphragm.items() | set(diaphragm.works_through))
+
+
+def across(view: View, diaphragm: Diaphragm, state: str, limit: float) -> Quantity:
+    """The difference across a diaphragm as a witness."""
+    found = difference(diaphragm, view.pressures, state)
+    return Quantity(f"{diaphragm.first} minus {diaphragm.second}", found.low_pa, found.high_pa, limit, "Pa")
+
+
+class Opens(_OnDiaphragms):
+    """A diaphragm that opens what it works in the named states."""
+
+    requirement: schema.Opens
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """The first state in which it is not open."""
+        diaphragm = view.network.diaphragms[place[0]]
+        valve = diaphragm.valve(view.configuration)
+        if valve is None or not diaphragm.exists(view.configuration):
+            return
+        failing = [
+            state.name
+            for state in view.named(self.requirement.states)
+            if valve_state(valve, difference(diaphragm, view.pressures, state.name)) is not ValveState.open
+        ]
+        if failing:
+            yield Breach(
+                place=diaphragm.name,
+                place_title=diaphragm.title,
+                statement="does not open",
+                witness=Witness(
+                    readings=(view.reading(diaphragm.first, failing[0]), view.reading(diaphragm.second, failing[0])),
+                    quantity=across(view, diaphragm, failing[0], valve.setting_pa),
+                    items=view.item_forms(sorted(diaphragm.items())),
+                ),
+                state=failing[0],
+                states=tuple(failing),
+            )
+
+
+class WithinLimit(_OnDiaphragms):
+    """A diaphragm that is not overloaded."""
+
+    requirement: schema.WithinLimit
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """The state with the worst load."""
+        diaphragm = view.network.diaphragms[place[0]]
+        limit = diaphragm.limit(view.configuration)
+        if limit is None or not diaphragm.exists(view.configuration):
+            return
+        loads = [
+            (overload(limit, difference(diaphragm, view.pressures, state.name)), state.name)
+            for state in view.during(self.requirement.during)
+        ]
+        failing = [name for load, name in loads if load > 0]
+        if not failing:
+            return
+        _, worst = max(loads)
+        found = difference(diaphragm, view.pressures, worst)
+        forward = found.high_pa - limit.forward_pa >= -found.low_pa - limit.reverse_pa
+        yield Breach(
+            place=diaphragm.name,
+            place_title=diaphragm.title,
+            statement="carries more pressure than it stands",
+            witness=Witness(
+                readings=(view.reading(diaphragm.first, worst), view.reading(diaphragm.second, worst)),
+                quantity=across(view, diaphragm, worst, limit.forward_pa if forward else -limit.reverse_pa),
+                items=view.item_forms(sorted(diaphragm.items())),
+            ),
+            state=worst,
+            states=tuple(failing),
+        )
+
+
+class SettingMargin(_OnDiaphragms):
+    """A vacuum-held valve set well above the difference that flow alone makes."""
+
+    requirement: schema.SettingMargin
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """The state with the least margin."""
+        diaphragm = view.network.diaphragms[place[0]]
+        valve = diaphragm.valve(view.configuration)
+        if valve is None or not valve.opens_below or valve.setting_pa <= 0 or not diaphragm.exists(view.configuration):
+            return
+        worst, highest = None, 0.0
+        failing = []
+        for state in view.named(self.requirement.states):
+            found = difference(diaphragm, view.pressures, state.name).high_pa
+            if found * self.requirement.factor > valve.setting_pa:
+                failing.append(state.name)
+                if worst is None or found > highest:
+                    worst, highest = state.name, found
+        if worst is not None:
+            yield Breach(
+                place=diaphragm.name,
+                place_title=diaphragm.title,
+                statement=f"set at less than {self.requirement.factor:g} times what would shut it",
+                witness=Witness(
+                    readings=(view.reading(diaphragm.first, worst), view.reading(diaphragm.second, worst)),
+                    quantity=across(view, diaphragm, worst, valve.setting_pa / self.requirement.factor),
+                    items=view.item_forms(sorted(diaphragm.items())),
+                ),
+                state=worst,
+                states=tuple(failing),
+            )
+
+
+class _OnGroups:
+    """Shared by requirements whose places are barrel groups; all enrichment of a group is judged together."""
+
+    def __init__(self, requirement: schema.Enriched | schema.NotEnriched, reachable: Reachable) -> None:
+        self.requirement = requirement
+        self.reachable = reachable
+
+    def places(self, network: Network) -> list[Place]:
+        """Barrel groups with jets or an enrichment valve."""
+        groups = {item.feeds for item in network.items.values() if item.feeds}
+        groups |= {diaphragm.feeds for diaphragm in network.diaphragms.values() if diaphragm.feeds}
+        return [(group,) for group in sorted(group for group in groups if group is not None)]
+
+    def scope(self, network: Network, place: Place) -> frozenset[str]:
+        """Jets of the group and everything its enrichment valves hang on."""
+        names = set(self.reachable.movable(item.name for item in network.items.values() if item.feeds == place[0]))
+        for diaphragm in _valves_of(network, place[0]):
+            names |= diaphragm_scope(diaphragm, self.reachable)
+        return frozenset(names)
+
+
+def _valves_of(network: Network, group: str) -> list[Diaphragm]:
+    return [d for d in network.diaphragms.values() if d.feeds == group and d.role == ENRICHMENT]
+
+
+def enrichment_of(view: View, diaphragm: Diaphragm, state: StateView) -> ValveState:
+    """State of an enrichment valve in its effect: shut where its channel is closed."""
+    valve = diaphragm.valve(view.configuration)
+    if valve is None or not diaphragm.exists(view.configuration):
+        return ValveState.shut
+    if any(view.configuration[passage] != "open" for passage in diaphragm.works_through):
+        return ValveState.shut
+    return valve_state(valve, difference(diaphragm, view.pressures, state.name))
+
+
+def _jets(view: View, group: str) -> set[str]:
+    items = [item for item in view.network.items.values() if item.feeds == group]
+    forms = (item.forms[view.configuration[item.name]].mixture_for for item in items)
+    return {form for form in forms if form is not None}
+
+
+class Enriched(_OnGroups):
+    """A barrel group that is enriched wherever it flows under this load."""
+
+    requirement: schema.Enriched
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """The worst state in which nothing enriches the group for sure."""
+        group = place[0]
+        if _jets(view, group).intersection(MIXTURE_FOR[self.requirement.load]):
+            return
+        valves = _valves_of(view.network, group)
+        failing = [
+            state
+            for state in view.states
+            if self._counts(state, group)
+            and all(enrichment_of(view, valve, state) is not ValveState.open for valve in valves)
+        ]
+        if failing:
+            yield self._breach(view, group, valves, failing)
+
+    def _counts(self, state: StateView, group: str) -> bool:
+        load = state.boosted == (self.requirement.load == "boost")
+        return state.needs_enrichment is True and not state.event and load and group in state.flowing_groups
+
+    def _breach(self, view: View, group: str, valves: list[Diaphragm], failing: list[StateView]) -> Breach:
+        jets = sorted(item.name for item in view.network.items.values() if item.feeds == group)
+        live = [valve for valve in valves if valve.valve(view.configuration) and valve.exists(view.configuration)]
+        worst = failing[0]
+        quantity, readings = None, ()
+        statement = "has no enrichment: no valve that could open, and jets that are too small alone"
+        blocked = [name for valve in live for name in valve.works_through if view.configuration[name] != "open"]
+        if live and blocked:
+            statement = "has no enrichment: the channel behind its valve is closed"
+        elif live:
+            diaphragm = live[0]
+            valve = diaphragm.valve(view.configuration)
+            assert valve is not None
+            differences = {s.name: difference(diaphragm, view.pressures, s.name) for s in failing}
+            worst = max(
+                failing,
+                key=lambda s: differences[s.name].high_pa if valve.opens_below else -differences[s.name].low_pa,
+            )
+            state = enrichment_of(view, diaphragm, worst)
+            statement = "its enrichment valve is shut" if state is ValveState.shut else (
+                "its enrichment valve may be open or shut"
+            )
+            quantity = across(view, diaphragm, worst.name, valve.setting_pa)
+            readings = (view.reading(diaphragm.first, worst.name), view.reading(diaphragm.second, worst.name))
+        parts = sorted({*jets, *(valve.part for valve in valves if valve.part), *blocked})
+        return Breach(
+            place=group,
+            place_title=f"{group} barrels",
+            statement=statement,
+            witness=Witness(readings=readings, quantity=quantity, items=view.item_forms(parts)),
+            state=worst.name,
+            states=tuple(state.name for state in failing),
+        )
+
+
+class NotEnriched(_OnGroups):
+    """A barrel group that is not enriched where it should run lean."""
+
+    requirement: schema.NotEnriched
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """Jets that are too large for these states, or a valve that is open."""
+        group = place[0]
+        too_large = ("full_boost",) if self.requirement.during == "wide_open" else ("wide_open", "full_boost")
+        jets = _jets(view, group).intersection(too_large)
+        valves = _valves_of(view.network, group)
+        failing = []
+        for state in view.during(self.requirement.during):
+            if group not in state.flowing_groups or state.boosted:
+                continue
+            is_open = any(enrichment_of(view, valve, state) is ValveState.open for valve in valves)
+            if jets or (is_open and self.requirement.during == "cruise"):
+                failing.append(state.name)
+        if failing:
+            names = [item.name for item in view.network.items.values() if item.feeds == group]
+            names += [valve.part for valve in valves if valve.part]
+            yield Breach(
+                place=group,
+                place_title=f"{group} barrels",
+                statement="richer than needed",
+                witness=Witness(items=view.item_forms(sorted(names))),
+                state=failing[0],
+                states=tuple(failing),
+            )

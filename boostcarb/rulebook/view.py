@@ -1,0 +1,147 @@
+"""What a requirement is judged on: one configuration of the network, solved in every operating state."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from boostcarb.findings import Reading, Witness
+from boostcarb.network.model import Configuration, Network, Way
+from boostcarb.network.tracing import region
+from boostcarb.solving.pressures import Pressures
+from boostcarb.solving.situation import AIR_PATH_ITEMS, Situations, StateView
+
+Choice = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Breach:
+    """A requirement that does not hold at a place.
+
+    `cure`: choices of which every configuration that meets the requirement there contains at least one; None where
+    only the scope of the requirement is known.
+    """
+
+    place: str
+    place_title: str
+    statement: str
+    witness: Witness
+    state: str | None = None
+    states: tuple[str, ...] = ()
+    cure: frozenset[Choice] | None = None
+
+
+@dataclass(frozen=True)
+class View:
+    """One configuration. Pressures are solved when first asked for."""
+
+    network: Network
+    configuration: Configuration
+    situations: Situations
+
+    @cached_property
+    def states(self) -> tuple[StateView, ...]:
+        """The operating states with this configuration's air path."""
+        return self.situations.for_(self.configuration).views
+
+    @cached_property
+    def pressures(self) -> Pressures:
+        """Pressures of all spaces in all states."""
+        return self.situations.for_(self.configuration).pressures(self.configuration)
+
+    def reading(self, space: str, state: str) -> Reading:
+        """The pressure of a space as a witness."""
+        low, high = self.pressures.range_of(space, state)
+        return Reading(space, low, high, self.pressures.spaces[space].nature.value)
+
+    def during(self, span: str) -> tuple[StateView, ...]:
+        """The states that a span of a rule covers."""
+        return tuple(state for state in self.states if _SPANS[span](state))
+
+    def named(self, names: Sequence[str]) -> tuple[StateView, ...]:
+        """The states of these names that occur in the mode."""
+        return tuple(state for state in self.states if state.name in names)
+
+    def item_forms(self, items: Iterable[str]) -> tuple[tuple[str, str], ...]:
+        """Items with their forms, for a witness."""
+        return tuple((item, self.configuration[item]) for item in items if item in self.configuration)
+
+
+_SPANS: dict[str, Callable[[StateView], bool]] = {
+    "drive": lambda state: not state.event,
+    "running": lambda state: state.running and not state.event,
+    "boost": lambda state: state.boosted,
+    "wide_open": lambda state: state.wide_open and not state.event,
+    "cruise": lambda state: state.needs_enrichment is False and state.name != "idle" and not state.event,
+    "events": lambda state: state.event,
+    "all": lambda state: True,
+}
+
+
+class Reachable:
+    """Which forms the items could take, and so which ways could exist and which items a pressure could hang on."""
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self.forms = {
+            name: tuple(form for form, data in item.forms.items() if form == item.found or data.labor is not None)
+            for name, item in network.items.items()
+        }
+        self._scopes: dict[str, frozenset[str]] = {}
+
+    def possible(self, way: Way) -> bool:
+        """Whether some reachable configuration has the way."""
+        return all(any(form in forms for form in self.forms[item]) for item, forms in way.conditions)
+
+    def possible_air(self, way: Way) -> bool:
+        """The same, for ways that carry air."""
+        return way.carries == "air" and self.possible(way)
+
+    def pressure_scope(self, space: str) -> frozenset[str]:
+        """Every item that the pressure of a space could hang on, items with only one reachable form left out."""
+        if space not in self._scopes:
+            members = region(self.network, space, self.possible_air)
+            own = [member for member in members if not self.network.spaces[member].source]
+            names: set[str] = set()
+            for member in own:
+                for way in self.network.ways_of[member]:
+                    if self.possible_air(way):
+                        names.update(item for item, _ in way.conditions)
+                        names.update(extra for extra in (way.inline, way.guard) if extra in self.forms)
+            names.update(item for item in AIR_PATH_ITEMS if item in self.forms)
+            self._scopes[space] = self.movable(names)
+        return self._scopes[space]
+
+    def movable(self, items: Iterable[str]) -> frozenset[str]:
+        """Those of the items that could take another form."""
+        return frozenset(item for item in items if item in self.forms and len(self.forms[item]) > 1)
+
+    def closing(self, ways: Iterable[Way], configuration: Configuration, *, guard: bool = False) -> frozenset[Choice]:
+        """Choices that take one of these ways away (or, with `guard`, fit its guard)."""
+        choices: set[Choice] = set()
+        for way in ways:
+            for item, forms in way.conditions:
+                choices.update((item, form) for form in self.forms[item] if form not in forms)
+            if way.inline is not None:
+                choices.update((way.inline, form) for form in self.others(way.inline, configuration))
+            if guard and way.guard is not None:
+                choices.update((way.guard, form) for form in self.others(way.guard, configuration))
+        return frozenset(choices)
+
+    def opening(self, ways: Iterable[Way], configuration: Configuration) -> frozenset[Choice]:
+        """Choices of which one must be made before one of these ways can pass."""
+        choices: set[Choice] = set()
+        for way in ways:
+            for item, forms in way.conditions:
+                if configuration[item] not in forms:
+                    choices.update((item, form) for form in self.forms[item] if form in forms)
+                    break
+            else:
+                if way.inline is not None:
+                    choices.update((way.inline, form) for form in self.others(way.inline, configuration))
+        return frozenset(choices)
+
+    def others(self, item: str, configuration: Configuration) -> tuple[str, ...]:
+        """The reachable forms of an item that it does not have."""
+        return tuple(form for form in self.forms.get(item, ()) if form != configuration.get(item))

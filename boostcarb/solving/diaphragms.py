@@ -1,0 +1,51 @@
+"""What the pressures do to a diaphragm: its difference, the state of its valve, its load."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from boostcarb.network.model import Diaphragm, Limit, Valve
+from boostcarb.solving.pressures import Pressures
+
+
+class ValveState(StrEnum):
+    """Undecided: within the spread of the setting, or the pressures have a range that reaches across it."""
+
+    open = "open"
+    shut = "shut"
+    undecided = "undecided"
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """First side minus second side, lowest and highest, Pa."""
+
+    low_pa: float
+    high_pa: float
+
+
+def difference(diaphragm: Diaphragm, pressures: Pressures, state: str) -> Difference:
+    """Pressure difference across a diaphragm in a state, first side minus second."""
+    first, second = pressures.range_of(diaphragm.first, state), pressures.range_of(diaphragm.second, state)
+    return Difference(first[0] - second[1], first[1] - second[0])
+
+
+def valve_state(valve: Valve, across: Difference) -> ValveState:
+    """Whether a valve is open over the whole range of differences, shut over all of it, or neither.
+
+    A vacuum-held valve set at 22 kPa, 35 kPa across it:
+
+    >>> valve_state(Valve(opens_below=True, setting_pa=22e3, spread_pa=2e3), Difference(35e3, 35e3)).value
+    'shut'
+    """
+    under = across.high_pa < valve.setting_pa - valve.spread_pa
+    over = across.low_pa > valve.setting_pa + valve.spread_pa
+    if under or over:
+        return ValveState.open if under == valve.opens_below else ValveState.shut
+    return ValveState.undecided
+
+
+def overload(limit: Limit, across: Difference) -> float:
+    """How far the worst difference exceeds the limit on its side, Pa; zero or less when it does not."""
+    return max(across.high_pa - limit.forward_pa, -across.low_pa - limit.reverse_pa)

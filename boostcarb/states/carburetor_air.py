@@ -1,0 +1,131 @@
+"""The air side of a carburetor: how wide it is, and how hard its venturis pull."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from boostcarb.physics.constants import GAMMA_AIR
+from boostcarb.physics.gas import (
+    critical_pressure_ratio,
+    effective_area_from_rating,
+    orifice_mass_flow,
+    throat_pressure,
+)
+from boostcarb.states.inputs import Carburetor
+
+PRIMARY: Final = "primary"
+SECONDARY: Final = "secondary"
+PRIMARIES_ONLY: Final = frozenset({PRIMARY})
+# Any ratio below the critical one: what is below a choked throat does not matter.
+_CHOKED: Final = 0.5
+BOTH_GROUPS: Final = frozenset({PRIMARY, SECONDARY})
+
+
+def group_areas(carburetor: Carburetor) -> dict[str, float]:
+    """Venturi area of each barrel group that exists, in square meters."""
+    areas = {PRIMARY: carburetor.primary_venturi_area_m2}
+    if carburetor.secondary_venturi_area_m2 > 0.0:
+        areas[SECONDARY] = carburetor.secondary_venturi_area_m2
+    return areas
+
+
+def all_groups(carburetor: Carburetor) -> frozenset[str]:
+    """The barrel groups that the carburetor has.
+
+    >>> sorted(all_groups(Carburetor(rated_flow_m3_s=0.1, primary_venturi_area_m2=1e-3)))
+    ['primary']
+    """
+    return frozenset(group_areas(carburetor))
+
+
+def share_of(carburetor: Carburetor, group: str, *, flowing: frozenset[str]) -> float:
+    """Share of the air that goes through a group, by venturi area; 0 for one that does not flow."""
+    areas = group_areas(carburetor)
+    return areas[group] / sum(areas[each] for each in flowing) if group in flowing else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """How far a carburetor stands open: effective areas in square meters.
+
+    `effective_area_m2` is that of the whole way from air horn to base. `choke_area_m2` is that of the
+    venturis that flow: whatever the pull below, they pass no more than their choked flow.
+    """
+
+    effective_area_m2: float
+    choke_area_m2: float
+
+    def choked_flow(self, *, air_horn_pa_abs: float, temperature_k: float) -> float:
+        """The most air, in kg/s, that the venturis pass."""
+        return orifice_mass_flow(
+            effective_area_m2=self.choke_area_m2,
+            pressure_1_pa_abs=air_horn_pa_abs,
+            pressure_2_pa_abs=_CHOKED * air_horn_pa_abs,
+            temperature_k=temperature_k,
+        )
+
+    def passes(self, *, air_horn_pa_abs: float, base_pa_abs: float, temperature_k: float) -> float:
+        """Air flow in kg/s between two pressures in Pa absolute; negative when it flows back."""
+        flow = orifice_mass_flow(
+            effective_area_m2=self.effective_area_m2,
+            pressure_1_pa_abs=air_horn_pa_abs,
+            pressure_2_pa_abs=base_pa_abs,
+            temperature_k=temperature_k,
+        )
+        if self.effective_area_m2 <= self.choke_area_m2:
+            return flow
+        return min(flow, self.choked_flow(air_horn_pa_abs=air_horn_pa_abs, temperature_k=temperature_k))
+
+
+def choke_area(carburetor: Carburetor, *, flowing: frozenset[str]) -> float:
+    """Effective area of the venturis that flow, in square meters."""
+    areas = group_areas(carburetor)
+    return carburetor.venturi_coefficient * sum(areas[each] for each in flowing)
+
+
+def wide_open(carburetor: Carburetor, *, flowing: frozenset[str]) -> Opening:
+    """The opening with these groups wide open.
+
+    The rating holds the venturis and the open throttle, so it is the area of the whole carburetor;
+    with some groups shut it is their share of it by venturi area (assumption).
+    """
+    area = effective_area_from_rating(
+        volume_flow_m3_s=carburetor.rated_flow_m3_s, pressure_drop_pa=carburetor.rated_drop_pa
+    )
+    everything = all_groups(carburetor)
+    share = sum(share_of(carburetor, each, flowing=everything) for each in flowing)
+    return Opening(share * area, choke_area(carburetor, flowing=flowing))
+
+
+def throat_pressures(
+    carburetor: Carburetor,
+    *,
+    mass_flow_kg_s: float,
+    air_horn_pa_abs: float,
+    temperature_k: float,
+    flowing: frozenset[str],
+) -> dict[str, float]:
+    """Pressure, Pa absolute, at every venturi and booster throat, from the air flow in kg/s.
+
+    The booster multiplies the pull of its venturi, down to the pressure at which its own throat
+    chokes. A group that does not flow stands at air horn pressure.
+
+    Raises: ValueError when the flow is more than the venturis pass.
+    """
+    floor = critical_pressure_ratio(gamma=GAMMA_AIR) * air_horn_pa_abs
+    pressures: dict[str, float] = {}
+    for group in group_areas(carburetor):
+        throat = air_horn_pa_abs
+        if group in flowing:
+            # One speed through all venturis that flow: their throats have one pressure.
+            throat = throat_pressure(
+                mass_flow_kg_s=mass_flow_kg_s,
+                effective_area_m2=choke_area(carburetor, flowing=flowing),
+                pressure_pa_abs=air_horn_pa_abs,
+                temperature_k=temperature_k,
+            )
+        pull = carburetor.booster_gain * (air_horn_pa_abs - throat)
+        pressures[f"{group}.venturi_throat"] = throat
+        pressures[f"{group}.booster_throat"] = max(air_horn_pa_abs - pull, floor)
+    return pressures
