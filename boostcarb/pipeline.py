@@ -17,10 +17,11 @@ from boostcarb.description.loading import (
     read_job,
     shipped_family,
 )
-from boostcarb.errors import BadDescription
-from boostcarb.findings import Finding
+from boostcarb.errors import BadDescription, Problem
+from boostcarb.findings import Finding, Step
 from boostcarb.network.build import build_network
 from boostcarb.network.model import Configuration, Network
+from boostcarb.network.tracing import reached
 from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
 from boostcarb.planning.problem import Problem as PlanningProblem
@@ -29,6 +30,26 @@ from boostcarb.rulebook.judging import Judge
 from boostcarb.rulebook.loading import shipped_rules
 from boostcarb.rulebook.view import View
 from boostcarb.solving.situation import Situations
+from boostcarb.solving.table import StateRow, state_table
+from boostcarb.suggest import suggest
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """An item nobody has looked at: what is assumed, and what blocks if it has another form."""
+
+    item: str
+    assumed: str
+    otherwise: Mapping[str, tuple[Finding, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """What a source reaches: each space with the path there, and its pressures in the states asked for."""
+
+    start: str
+    states: tuple[StateRow, ...]
+    paths: Mapping[str, tuple[Step, ...]]
 
 
 @dataclass(frozen=True)
@@ -49,6 +70,38 @@ class Bench:
     def findings(self, configuration: Configuration) -> list[Finding]:
         """All findings of a configuration, worst first."""
         return self.judge.findings(configuration)
+
+    def states(self, configuration: Configuration) -> tuple[StateRow, ...]:
+        """Pressures and valves of a configuration in every operating state."""
+        view = self.view(configuration)
+        return state_table(self.network, configuration, view.states, view.pressures)
+
+    def assumptions(self, configuration: Configuration) -> tuple[str, ...]:
+        """What the air path had to assume, each once."""
+        views = self.view(configuration).states
+        return tuple(dict.fromkeys(text for view in views for text in view.result.assumptions))
+
+    def doubts(self, configuration: Configuration) -> tuple[Doubt, ...]:
+        """Items nobody has looked at, in strip-down order, with what would go wrong if they turn out otherwise."""
+        known = {finding.key for finding in self.findings(configuration)}
+        doubts = []
+        for name in self.network.unconfirmed():
+            item = self.network.items[name]
+            settled = configuration[name] != item.found
+            absent = any(configuration[other] not in forms for other, forms in item.conditions)
+            if settled or absent:
+                continue
+            worse = {
+                form: tuple(
+                    finding
+                    for finding in self.findings({**configuration, name: form})
+                    if finding.severity.blocks and finding.key not in known
+                )
+                for form in item.forms
+                if form != item.found
+            }
+            doubts.append(Doubt(name, item.found, {form: found for form, found in worse.items() if found}))
+        return tuple(doubts)
 
 
 @dataclass(frozen=True)
@@ -168,3 +221,28 @@ def _proposed_change(read: ReadJob, bench: Bench, findings: list[Finding], name:
         prevents=tuple(finding for finding in others if finding.key not in with_keys),
         causes=tuple(finding for finding in findings if finding.key not in without_keys),
     )
+
+
+def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
+    """Follow a source through the carburetor as found, by every open way.
+
+    Raises:
+        BadDescription: no such space or state.
+    """
+    network = bench.network
+    configuration = network.found()
+    space = network.aliases.get(start, start)
+    if space not in network.spaces:
+        raise BadDescription(
+            Problem(f"no such space {start!r}; {suggest(start, sorted((*network.spaces, *network.aliases)))}", field="--from")
+        )
+    rows = bench.states(configuration)
+    if state is not None:
+        names = [row.name for row in rows]
+        if state not in names:
+            raise BadDescription(Problem(f"no such state {state!r}; {suggest(state, names)}", field="--state"))
+        rows = tuple(row for row in rows if row.name == state)
+        view = bench.view(configuration)
+        here = next(each for each in view.states if each.name == state)
+        return Traced(space, rows, reached(network, configuration, space, lambda way: view.passes_in(way, here)))
+    return Traced(space, rows, reached(network, configuration, space))

@@ -19,7 +19,7 @@ def planning_problem(network: Network, reachable: Reachable, pins: Pins) -> plan
     Raises:
         BadDescription: a pin asks for a form that cannot be had.
     """
-    movable = [network.items[name] for name, forms in sorted(reachable.forms.items()) if len(forms) > 1]
+    movable = [network.items[name] for name, forms in sorted(reachable.offered.items()) if len(forms) > 1]
     return planning.Problem(
         items=[_offered(item, reachable) for item in movable],
         steps=[
@@ -32,7 +32,7 @@ def planning_problem(network: Network, reachable: Reachable, pins: Pins) -> plan
 
 
 def _offered(item: Item, reachable: Reachable) -> planning.Item:
-    options = {form: _cost(item.forms[form], form == item.found) for form in reachable.forms[item.name]}
+    options = {form: _cost(item.forms[form], form == item.found) for form in reachable.offered[item.name]}
     requires = {
         form: frozenset({labor.stage})
         for form in options
@@ -54,27 +54,27 @@ def _exclusions(movable: Iterable[Item], reachable: Reachable) -> Iterator[froze
         for form, data in item.forms.items():
             for other, forms in data.not_with:
                 for other_form in forms:
-                    if other in names and form in reachable.forms[item.name] and other_form in reachable.forms[other]:
+                    if other in names and form in reachable.offered[item.name] and other_form in reachable.offered[other]:
                         yield frozenset({planning.Choice(item.name, form), planning.Choice(other, other_form)})
 
 
 def _pins(network: Network, reachable: Reachable, pins: Pins) -> Iterator[planning.Pin]:
     for name in pins.keep:
-        if name in network.items and len(reachable.forms[name]) > 1:
+        if name in network.items and len(reachable.offered[name]) > 1:
             yield planning.Pin(name, frozenset({network.items[name].found}), f"keep {name} as found")
     for name, form in pins.use.items():
         if name not in network.items:
             continue
-        if form not in reachable.forms[name]:
-            wanted = ", ".join(reachable.forms[name])
+        if form not in reachable.offered[name]:
+            wanted = ", ".join(reachable.offered[name])
             raise BadDescription(
                 Problem(f"{form!r} cannot be had from what was found; possible: {wanted}", field=f"pinned.use.{name}")
             )
-        if len(reachable.forms[name]) > 1:
+        if len(reachable.offered[name]) > 1:
             yield planning.Pin(name, frozenset({form}), f"use {form} for {name}")
     for name, forms in pins.avoid.items():
-        if name in network.items and len(reachable.forms[name]) > 1:
-            left = frozenset(reachable.forms[name]) - set(forms)
+        if name in network.items and len(reachable.offered[name]) > 1:
+            left = frozenset(reachable.offered[name]) - set(forms)
             if not left:
                 raise BadDescription(Problem("leaves nothing to choose", field=f"pinned.avoid.{name}"))
             yield planning.Pin(name, left, f"avoid {', '.join(forms)} for {name}")
@@ -83,7 +83,7 @@ def _pins(network: Network, reachable: Reachable, pins: Pins) -> Iterator[planni
 
 
 def _only_reversible(network: Network, reachable: Reachable) -> Iterator[planning.Pin]:
-    for name, forms in reachable.forms.items():
+    for name, forms in reachable.offered.items():
         item = network.items[name]
         kept = frozenset(
             form for form in forms if form == item.found or not (labor := item.forms[form].labor) or not labor.irreversible

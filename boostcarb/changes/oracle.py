@@ -33,7 +33,7 @@ class RulebookOracle:
 
     def _clause(self, judgement: Judgement, configuration: Mapping[str, str]) -> frozenset[Choice]:
         if judgement.cure is not None:
-            return frozenset(Choice(item, form) for item, form in judgement.cure if item in self._options)
+            return frozenset(Choice(item, form) for item, form in judgement.cure if form in self._options.get(item, ()))
         scope = [item for item in self._judge.scope(judgement.instance) if item in self._options]
         key = (judgement.instance, tuple(configuration[item] for item in scope))
         if key not in self._clauses:

@@ -8,7 +8,7 @@ from itertools import product
 from math import prod
 
 from boostcarb.planning.problem import Choice, Failure, Oracle, Pin, PlanningError, Problem
-from boostcarb.planning.selection import Literals
+from boostcarb.planning.selection import SOLVER, Literals
 
 
 class NeedlessChangeError(PlanningError):
@@ -86,12 +86,12 @@ def conflict(problem: Problem, learned: Iterable[Failure]) -> Core:
 
 def _minimal_core(literals: Literals, clauses: Sequence[list[int]], *, first: int) -> set[int]:
     """Indices of clauses that contradict each other, none to spare; without the first ones if possible."""
-    from pysat.solvers import Solver  # noqa: PLC0415 (not paid for by commands that do not plan)
+    from pysat.solvers import Solver  # noqa: PLC0415 (commands that do not plan go without)
 
     switches = [literals.new() for _ in clauses]
     index_of = {switch: index for index, switch in enumerate(switches)}
     guarded = [[*clause, -switch] for clause, switch in zip(clauses, switches, strict=True)]
-    with Solver(name="g3", bootstrap_with=[*literals.structure(), *guarded]) as solver:
+    with Solver(name=SOLVER, bootstrap_with=[*literals.structure(), *guarded]) as solver:
 
         def contradiction(indices: Iterable[int]) -> set[int] | None:
             if solver.solve(assumptions=[switches[index] for index in sorted(indices)]):

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import TracebackType
-from typing import Self
 
 from boostcarb.errors import BudgetSpent
 from boostcarb.planning.explain import conflict
@@ -118,12 +116,11 @@ def cheapest(
     >>> [alternative.changes for alternative in plan.alternatives]
     [(Choice(item='cover', option='sealed'),)]
     """
-    with _Search(problem, oracle, max_rounds=max_rounds, progress=progress) as search:
-        found = search.next_best()
-        if found is not None:
-            return _with_alternatives(search, search.plan(found), alternatives)
-        learned = search.learned
-    return _explained(problem, oracle, learned, max_rounds=max_rounds, progress=progress)
+    search = _Search(problem, oracle, max_rounds=max_rounds, progress=progress)
+    found = search.next_best()
+    if found is not None:
+        return _with_alternatives(search, search.plan(found), alternatives)
+    return _explained(problem, oracle, search.learned, max_rounds=max_rounds, progress=progress)
 
 
 class _Search:
@@ -149,14 +146,6 @@ class _Search:
         self._selection = Selection(problem, release_pins=release_pins)
         for failure in learned:
             self._selection.add(failure.clause)
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self._selection.__exit__(kind, error, trace)
 
     def next_best(self) -> Selected | None:
         """The cheapest selection that the oracle accepts, or None if what was learned leaves none."""
@@ -237,13 +226,13 @@ def _explained(
     release: tuple[Pin, ...] = ()
     relaxed: Plan | None = None
     if problem.pins:
-        with _Search(
+        search = _Search(
             problem, oracle, max_rounds=max_rounds, progress=progress, learned=learned, release_pins=True
-        ) as search:
-            found = search.next_best()
-            if found is None:
-                learned = search.learned
-            else:
-                release, relaxed = found.released, search.plan(found)
+        )
+        found = search.next_best()
+        if found is None:
+            learned = search.learned
+        else:
+            release, relaxed = found.released, search.plan(found)
     core = conflict(problem, learned)
     return Impossible(core.failures, core.exclusions, core.pins, release, relaxed)

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from types import TracebackType
-from typing import Any, NamedTuple, Self
+from typing import Any, NamedTuple
 
 from boostcarb.planning.problem import Choice, Cost, Pin, Problem
+
+SOLVER = "minicard"  # the fastest of those at hand, here by a factor of up to two
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,65 +128,60 @@ class Selected(NamedTuple):
 
 
 class Selection:
-    """Cheapest assignment of a problem, again and again as clauses are added. Use it in a ``with`` block.
+    """Cheapest assignment of a problem, again and again as clauses are added.
 
     With ``release_pins`` a pin may be broken: fewest pins broken comes before every cost.
 
+    Each solve starts a fresh solver. What a solver carries over from one cost level to the next is only valid
+    for the clauses it had, and without it the split weights of earlier rounds pile up until it stalls.
+
     >>> from boostcarb.planning.problem import FREE, Item
     >>> items = [Item(name, "old", {"old": FREE, "new": Cost(0, m, 0)}) for name, m in (("a", 9), ("b", 5))]
-    >>> with Selection(Problem(items)) as selection:
-    ...     selection.add([Choice("a", "new"), Choice("b", "new")])
-    ...     selection.solve().assignment
+    >>> selection = Selection(Problem(items))
+    >>> selection.add([Choice("a", "new"), Choice("b", "new")])
+    >>> selection.solve().assignment
     {'a': 'old', 'b': 'new'}
     """
 
     def __init__(self, problem: Problem, *, release_pins: bool = False) -> None:
-        from pysat.examples.rc2 import RC2  # noqa: PLC0415 (not paid for by commands that do not plan)
-        from pysat.formula import WCNF  # noqa: PLC0415
-
         self._problem = problem
         self._scale = Scale.of(problem)
-        self._literals = Literals(problem)
-        self._impossible = False
-        formula = WCNF()
-        formula.extend([*self._literals.structure(), *self._literals.work()])
-        formula.extend([self._literals.exclusion(choices) for choices in problem.exclusions])
-        weights = self._weights()
-        releases = [self._literals.new() for _ in problem.pins] if release_pins else []
-        above_all = 1 + sum(weights.values())
-        weights |= dict.fromkeys(releases, above_all)
-        for index, pin in enumerate(problem.pins):
-            formula.append(self._literals.pin(pin) + releases[index : index + 1])
-        for literal, weight in weights.items():
-            formula.append([-literal], weight=weight)
-        formula.nv = max(formula.nv, self._literals.count)
-        self._above_all = above_all
-        self._solver: Any = RC2(formula)
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self._solver.delete()
+        self._literals = literals = Literals(problem)
+        self._weights = self._price()
+        self._above_all = 1 + sum(self._weights.values())
+        self._hard = [*literals.structure(), *literals.work()]
+        self._hard += [literals.exclusion(choices) for choices in problem.exclusions]
+        for pin in problem.pins:
+            releases = [literals.new()] if release_pins else []
+            self._hard.append(literals.pin(pin) + releases)
+            self._weights |= dict.fromkeys(releases, self._above_all)
+        # The solver gives no answer unless it has something to save.
+        self._weights = self._weights or {literals.new(): 1}
 
     def add(self, clause: Collection[Choice]) -> None:
         """From now on at least one of these choices must be made; no choice at all makes it impossible."""
-        if clause:
-            self._solver.add_clause(self._literals.clause(clause))
-        else:
-            self._impossible = True
+        self._hard.append(self._literals.clause(clause))
 
     def solve(self) -> Selected | None:
         """The cheapest assignment that meets every clause, or None if no assignment does."""
-        if self._impossible or self._solver.compute() is None:
-            return None
-        assignment = self._preferred(set(self._solver.model))
-        released = tuple(pin for pin in self._problem.pins if assignment[pin.item] not in pin.options)
-        return Selected(assignment, self._scale.cost(self._solver.cost % self._above_all), released)
+        from pysat.examples.rc2 import RC2Stratified  # noqa: PLC0415 (commands that do not plan go without)
+        from pysat.formula import WCNF  # noqa: PLC0415
 
-    def _weights(self) -> dict[int, int]:
+        if not all(self._hard):
+            return None
+        formula = WCNF()
+        formula.extend(self._hard)
+        formula.extend([[-literal] for literal in self._weights], weights=list(self._weights.values()))
+        formula.nv = self._literals.count
+        with RC2Stratified(formula, solver=SOLVER, minz=True, exhaust=True) as solver:
+            if solver.compute() is None:
+                return None
+            assignment = self._preferred(solver)
+            cost = self._scale.cost(solver.cost % self._above_all)
+        released = tuple(pin for pin in self._problem.pins if assignment[pin.item] not in pin.options)
+        return Selected(assignment, cost, released)
+
+    def _price(self) -> dict[int, int]:
         """What each literal costs when true."""
         weights = {
             self._literals.of(Choice(item.name, option)): self._scale.weight(item.options[option], changes=1)
@@ -197,22 +193,21 @@ class Selection:
         }
         return weights | {literal: weight for literal, weight in steps.items() if weight}
 
-    def _preferred(self, model: set[int]) -> dict[str, str]:
-        """The first of the cheapest assignments, item by item; ``model`` is one of them.
+    def _preferred(self, solver: Any) -> dict[str, str]:
+        """The first of the cheapest assignments, item by item.
 
         The solver's assumptions after a solve hold in every cheapest model and in no other, so asking for
         one more choice under them asks whether a cheapest assignment makes that choice.
         """
-        fixed = list(self._solver.active_assumps())
+        model = set(solver.model)
+        fixed = list(solver.active_assumps())
         assignment: dict[str, str] = {}
         for item in self._problem.items:
             for option in item.preference:
                 literal = self._literals.of(Choice(item.name, option))
-                held = literal in model or (literal < 0 and -literal not in model)
-                if not held and self._solver.oracle.solve(assumptions=[*fixed, literal]):
-                    model = set(self._solver.oracle.get_model())
-                    held = True
-                if held:
+                if literal not in model and solver.oracle.solve(assumptions=[*fixed, literal]):
+                    model = set(solver.oracle.get_model())
+                if literal in model:
                     fixed.append(literal)
                     assignment[item.name] = option
                     break

@@ -11,6 +11,7 @@ from boostcarb.rulebook import schema
 from boostcarb.rulebook.reach import Place
 from boostcarb.rulebook.view import Breach, Reachable, View
 from boostcarb.solving.pressures import Nature
+from boostcarb.solving.situation import AIR_PATH_ITEMS
 
 
 class EqualPressure:
@@ -149,39 +150,44 @@ class OneReference:
         """The two open sources whose pressures differ most, with the paths to them."""
         space = place[0]
         network = view.network
-        found = reached(network, view.configuration, space, lambda way: way.carries == "air" and way.gate is None)
-        sources = sorted(name for name in found if network.spaces[name].source)
-        if len(sources) < 2:
-            return
         differing = []
         for state in view.during("running"):
-            values = {name: view.pressures.range_of(name, state.name)[0] for name in sources}
-            high, low = max(sources, key=values.__getitem__), min(sources, key=values.__getitem__)
+            found = reached(
+                network,
+                view.configuration,
+                space,
+                lambda way, state=state: way.carries == "air" and view.passes_in(way, state),  # type: ignore[misc]
+            )
+            values = {
+                name: view.pressures.range_of(name, state.name)[0] for name in found if network.spaces[name].source
+            }
+            if len(values) < 2:
+                continue
+            high, low = max(sorted(values), key=values.__getitem__), min(sorted(values), key=values.__getitem__)
             if values[high] - values[low] > self.requirement.within:
-                differing.append((values[high] - values[low], state.name, high, low))
+                differing.append((values[high] - values[low], state.name, high, low, found))
         if not differing:
             return
-        apart, worst, high, low = max(differing)
+        apart, worst, high, low, found = max(differing, key=lambda each: each[0])
         ways = {way.name: way for way in network.ways}
+        steps = (*found[high], *found[low])
         yield Breach(
             place=space,
             place_title=network.title_of(space),
             statement=f"open both to the {network.title_of(high)} and to the {network.title_of(low)}",
             witness=Witness(
                 start=space,
-                path=(*found[high], *found[low]),
+                path=steps,
                 readings=tuple(view.reading(name, worst) for name in (high, space, low)),
                 quantity=Quantity(f"{high} minus {low}", apart, apart, self.requirement.within, "Pa"),
             ),
             state=worst,
-            states=tuple(name for _, name, _, _ in differing),
-            cure=self.reachable.closing([ways[step.way] for step in (*found[high], *found[low])], view.configuration)
+            states=tuple(name for _, name, *_ in differing),
+            cure=self.reachable.closing([ways[step.way] for step in steps], view.configuration)
             | self._air_path(view),
         )
 
     def _air_path(self, view: View) -> frozenset[tuple[str, str]]:
-        from boostcarb.solving.situation import AIR_PATH_ITEMS
-
         return frozenset(
             (item, form)
             for item in AIR_PATH_ITEMS

@@ -55,6 +55,14 @@ class View:
         low, high = self.pressures.range_of(space, state)
         return Reading(space, low, high, self.pressures.spaces[space].nature.value)
 
+    def passes_in(self, way: Way, state: StateView) -> bool:
+        """Whether a way that exists stands open in a state: a pressure switch may have closed it."""
+        if way.gate is None:
+            return True
+        pressures = state.result.pressures_pa_abs
+        level = way.gate.level_pa + (pressures["ambient"] if way.gate.level_is_gauge else 0.0)
+        return (pressures[way.gate.senses] > level) == way.gate.open_above
+
     def during(self, span: str) -> tuple[StateView, ...]:
         """The states that a span of a rule covers."""
         return tuple(state for state in self.states if _SPANS[span](state))
@@ -80,13 +88,21 @@ _SPANS: dict[str, Callable[[StateView], bool]] = {
 
 
 class Reachable:
-    """Which forms the items could take, and so which ways could exist and which items a pressure could hang on."""
+    """Which forms the items could take, and so which ways could exist and which items a pressure could hang on.
+
+    `offered` are the forms that work can bring about; `forms` adds, for items nobody has looked at, every form they
+    might turn out to have.
+    """
 
     def __init__(self, network: Network) -> None:
         self.network = network
-        self.forms = {
+        self.offered = {
             name: tuple(form for form, data in item.forms.items() if form == item.found or data.labor is not None)
             for name, item in network.items.items()
+        }
+        self.forms = {
+            name: forms if network.items[name].confirmed else tuple(network.items[name].forms)
+            for name, forms in self.offered.items()
         }
         self._scopes: dict[str, frozenset[str]] = {}
 

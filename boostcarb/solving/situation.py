@@ -34,14 +34,14 @@ from boostcarb.states.inputs import (
     Turbo,
     WastegateSense,
 )
-from boostcarb.states.operating_state import Mode
+from boostcarb.states.operating_state import Boost, Mode
 
 COOLER, WASTEGATE, SECONDARIES = "charge_cooler", "wastegate_line", "secondary.opening"
 AIR_PATH_ITEMS = (COOLER, WASTEGATE, SECONDARIES)
 """Items whose form changes the air path, and with it the pressures of the sources."""
 
 BOOST_MARGIN_PA = 500.0
-"""A state counts as boosted when the manifold is this much above the atmosphere."""
+"""A state counts as boosted when the turbo is up and the manifold is this much above the atmosphere."""
 
 COLDEST_START_K = 258.15
 """Coldest start that is assumed where the job says nothing (assumption: -15 degC)."""
@@ -255,7 +255,7 @@ def _view(result: StateResult) -> StateView:
         event=state.event,
         running=state.running,
         wide_open=state.wide_open,
-        boosted=not state.event and manifold > ambient + BOOST_MARGIN_PA,
+        boosted=not state.event and state.boost is not Boost.not_yet and manifold > ambient + BOOST_MARGIN_PA,
         flowing_groups=result.flowing_groups,
         result=result,
     )

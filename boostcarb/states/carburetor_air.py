@@ -89,6 +89,10 @@ def wide_open(carburetor: Carburetor, *, flowing: frozenset[str]) -> Opening:
 
     The rating holds the venturis and the open throttle, so it is the area of the whole carburetor;
     with some groups shut it is their share of it by venturi area (assumption).
+
+    >>> single = Carburetor(rated_flow_m3_s=0.28317, primary_venturi_area_m2=33.3e-4)
+    >>> round(wide_open(single, flowing=PRIMARIES_ONLY).effective_area_m2 * 1e4, 2)
+    31.96
     """
     area = effective_area_from_rating(
         volume_flow_m3_s=carburetor.rated_flow_m3_s, pressure_drop_pa=carburetor.rated_drop_pa
@@ -112,6 +116,12 @@ def throat_pressures(
     chokes. A group that does not flow stands at air horn pressure.
 
     Raises: ValueError when the flow is more than the venturis pass.
+
+    >>> single = Carburetor(rated_flow_m3_s=0.28317, primary_venturi_area_m2=33.3e-4)
+    >>> found = throat_pressures(single, mass_flow_kg_s=0.23, air_horn_pa_abs=100.3e3,
+    ...     temperature_k=288.15, flowing=PRIMARIES_ONLY)
+    >>> {space: round(pressure, -2) for space, pressure in found.items()}
+    {'primary.venturi_throat': 98000.0, 'primary.booster_throat': 95700.0}
     """
     floor = critical_pressure_ratio(gamma=GAMMA_AIR) * air_horn_pa_abs
     pressures: dict[str, float] = {}

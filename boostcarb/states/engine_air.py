@@ -19,8 +19,8 @@ def volumetric_efficiency_at(given: VolumetricEfficiency, *, speed_rev_s: float)
 
     Straight lines between the given pairs, level outside them.
 
-    >>> volumetric_efficiency_at(((20.0, 0.8), (40.0, 0.9)), speed_rev_s=30.0)
-    0.85
+    >>> volumetric_efficiency_at(((20.0, 0.75), (40.0, 1.0)), speed_rev_s=30.0)
+    0.875
     """
     if not isinstance(given, tuple):
         return given
@@ -38,6 +38,11 @@ class EngineAir:
 
     Exhaust gas left in the cylinder is counted with an exhaust pressure of the ambient or the
     manifold pressure, whichever is higher: turbine back pressure about equals the boost (assumption).
+
+    >>> air = EngineAir.at_speed(Engine(displacement_m3=0.005), speed_rev_s=50.0, ambient_pa_abs=101325.0)
+    >>> flow = air.flow(manifold_pa_abs=60e3, temperature_k=290.0)
+    >>> round(air.manifold_for(flow_kg_s=flow, temperature_k=290.0))
+    60000
     """
 
     engine: Engine

@@ -264,11 +264,8 @@ class Site:
             bay_cold_k=self.bay_cold_k,
         )
         checks.require(self.bay_cold_k <= self.bay_hot_k, "bay_hot_k", "must not be below bay_cold_k")
-        checks.require(
-            self.hot_soak_k >= self.ambient_temperature_k,
-            "hot_soak_k",
-            "must not be below ambient_temperature_k",
-        )
+        warm = self.hot_soak_k >= self.ambient_temperature_k
+        checks.require(warm, "hot_soak_k", "must not be below ambient_temperature_k")
         checks.done()
 
     @classmethod

@@ -19,7 +19,8 @@ def find_root(function: Callable[[float], float], low: float, high: float, *, pl
     """The x between two bounds, of any unit, at which a continuous function is zero.
 
     Inverse quadratic interpolation where it can be trusted, else halving, until the bracket is as
-    narrow as floating point allows. `place` names the balance for the error.
+    narrow as floating point allows (for a root at zero: a tiny part of the first bracket). `place`
+    names the balance for the error.
 
     Raises: NotSolved when the function has one sign at both bounds, is not a number somewhere, or the
     bracket does not close.
@@ -38,6 +39,7 @@ def find_root(function: Callable[[float], float], low: float, high: float, *, pl
         return b
     if not f_a * f_b < 0.0:
         raise NotSolved("the air flow balance (no sign change between its bounds)", places=(place,))
+    finest = 1.0e-6 * float_info.epsilon * abs(high - low)
     share = 0.5
     for _ in range(MOST_STEPS):
         x = a + share * (b - a)
@@ -50,7 +52,7 @@ def find_root(function: Callable[[float], float], low: float, high: float, *, pl
             c, b, f_c, f_b = b, a, f_b, f_a
         a, f_a = x, f_x
         best, f_best = (a, f_a) if abs(f_a) < abs(f_b) else (b, f_b)
-        narrowest = 2.0 * float_info.epsilon * abs(best) + float_info.min
+        narrowest = 2.0 * float_info.epsilon * abs(best) + finest
         width = abs(b - a)
         if f_best == 0.0 or width <= 2.0 * narrowest:
             return best

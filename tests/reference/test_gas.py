@@ -218,9 +218,9 @@ def test_throat_pressure_matches_bracketed_root(flow_share: float) -> None:
 
 # Source: Mathur & Sharma, Internal Combustion Engine, example 11.1 p. 243 (printed result read in a published
 # reworking): 5 kg/min of air at 1.013 bar and 300 K through a 3.25 cm choke, velocity 90 m/s, velocity
-# coefficient 0.8. The loss-free velocity is 90/0.8 m/s: by the energy equation it sets the throat pressure, and
-# the loss-free flow 5/0.8 kg/min through the printed diameter must set the same one. Tolerance 0.1 % of the
-# pressure: the book prints the diameter to three digits.
+# coefficient 0.8. The loss-free velocity is 90/0.8 m/s: by the energy equation it sets the throat pressure,
+# and the loss-free flow 5/0.8 kg/min through the printed diameter must set the same one. Tolerance 0.1 %
+# of the pressure: the book prints the diameter to three digits.
 def test_choke_of_an_elementary_carburetor() -> None:
     diameter, velocity, velocity_coefficient = 3.25e-2, 90.0, 0.8
     found = gas.throat_pressure(

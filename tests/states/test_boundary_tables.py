@@ -63,7 +63,7 @@ DRAW_THROUGH = {
         (Mode.draw_through, DRAW_THROUGH),
     ],
 )
-def test_pressures_are_near_the_design_table(
+def test_pressures_are_near_the_design_table(  # noqa: PLR0917 - one fixture a part
     mode: Mode,
     table: dict[str, dict[str, float]],
     engine: Engine,
