@@ -74,6 +74,7 @@ class Finding:
     states: tuple[str, ...]
     witness: Witness
     remedy: str
+    rule_is_about_looking: bool = False
 
     @property
     def key(self) -> tuple[str, str, tuple[Step, ...]]:

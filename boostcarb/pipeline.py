@@ -114,12 +114,19 @@ class Planned:
     outcome: Plan | Impossible
     reasons: Mapping[Choice, tuple[Failure, ...]]
     remaining: list[Finding]
+    states: tuple[StateRow, ...]
+    doubts: tuple[Doubt, ...]
 
     @property
     def configuration(self) -> dict[str, str]:
         """The planned configuration; as found if there is no plan."""
         chosen = self.outcome.assignment if isinstance(self.outcome, Plan) else {}
         return {**self.bench.network.found(), **chosen}
+
+    @property
+    def clean(self) -> bool:
+        """Whether there is a plan after which nothing blocks."""
+        return isinstance(self.outcome, Plan) and not any(finding.severity.blocks for finding in self.remaining)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +139,15 @@ class ProposedChange:
     prevents: tuple[Finding, ...]
     causes: tuple[Finding, ...]
 
+    @property
+    def verdict(self) -> str:
+        """`already so`, `needless`, `harmful`, `needed`, or `needed, but harmful too`."""
+        if self.before == self.after and not self.prevents and not self.causes:
+            return "already so"
+        if self.causes:
+            return "needed, but harmful too" if self.prevents else "harmful"
+        return "needed" if self.prevents else "needless"
+
 
 @dataclass(frozen=True)
 class Reviewed:
@@ -141,6 +157,12 @@ class Reviewed:
     findings: list[Finding]
     proposed: tuple[ProposedChange, ...]
     completed: Planned | None
+    doubts: tuple[Doubt, ...]
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing blocks."""
+        return not any(finding.severity.blocks for finding in self.findings)
 
 
 def load(path: Path) -> ReadJob:
@@ -185,11 +207,21 @@ def plan(bench: Bench, *, alternatives: int = 2) -> Planned:
     found = bench.network.found()
     as_found = bench.findings(found)
     outcome = cheapest(problem, oracle, alternatives=alternatives)
-    if isinstance(outcome, Impossible):
-        return Planned(bench, problem, as_found, outcome, {}, as_found)
-    reasons = needed_because(problem, outcome.assignment, oracle)
-    remaining = bench.findings({**found, **outcome.assignment})
-    return Planned(bench, problem, as_found, outcome, reasons, remaining)
+    reasons: Mapping[Choice, tuple[Failure, ...]] = {}
+    configuration = found
+    if isinstance(outcome, Plan):
+        reasons = needed_because(problem, outcome.assignment, oracle)
+        configuration = {**found, **outcome.assignment}
+    return Planned(
+        bench,
+        problem,
+        as_found,
+        outcome,
+        reasons,
+        bench.findings(configuration),
+        bench.states(configuration),
+        bench.doubts(configuration),
+    )
 
 
 def review(read: ReadJob) -> Reviewed:
@@ -200,7 +232,9 @@ def review(read: ReadJob) -> Reviewed:
     findings = bench.findings(bench.network.found())
     changes = tuple(_proposed_change(read, bench, findings, name) for name in sorted(proposed))
     blocking = any(finding.severity.blocks for finding in findings)
-    return Reviewed(bench, findings, changes, plan(bench) if blocking else None)
+    return Reviewed(
+        bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found())
+    )
 
 
 def _with(job: Job, proposed: Mapping[str, State]) -> Job:

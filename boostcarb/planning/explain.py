@@ -73,8 +73,8 @@ def conflict(problem: Problem, learned: Iterable[Failure]) -> Core:
     literals = Literals(problem)
     pins = [(pin, literals.pin(pin)) for pin in problem.pins]
     exclusions = [(choices, literals.exclusion(choices)) for choices in problem.exclusions]
-    hardest_first = sorted(learned, key=lambda failure: (-len(failure.clause), sorted(failure.clause)))
-    failures = [(failure, literals.clause(failure.clause)) for failure in hardest_first]
+    shortest_first = sorted(learned, key=lambda failure: (len(failure.clause), sorted(failure.clause)))
+    failures = [(failure, literals.clause(failure.clause)) for failure in reversed(shortest_first)]
     kept = _minimal_core(literals, [clause for _, clause in (*pins, *exclusions, *failures)], first=len(pins))
     offset = len(pins) + len(exclusions)
     return Core(

@@ -40,6 +40,9 @@ KINDS: dict[str, Any] = {
 }
 
 
+LOOKED_AT = "looked_at"
+
+
 @dataclass(frozen=True, slots=True)
 class Judgement:
     """One finding with what the planner needs: the cure, if known, and the scope it hangs on."""
@@ -105,7 +108,7 @@ class Judge:
     @staticmethod
     def curable(rule: schema.Rule) -> bool:
         """Whether a finding of the rule blocks and a change can cure it: looking is not a change."""
-        return Severity(rule.severity).blocks and rule.requirement.kind != "looked_at"
+        return Severity(rule.severity).blocks and rule.requirement.kind != LOOKED_AT
 
     def _judge(self, index: int, view: View) -> tuple[Judgement, ...]:
         instance = self.instances[index]
@@ -147,5 +150,6 @@ class Judge:
             state=breach.state,
             states=breach.states,
             witness=breach.witness,
-            remedy=rule.remedy,
+            remedy=" ".join(rule.remedy.split()),
+            rule_is_about_looking=rule.requirement.kind == LOOKED_AT,
         )

@@ -1,0 +1,5 @@
+"""`python -m boostcarb`."""
+
+from boostcarb.cli import main
+
+main()

@@ -1,0 +1,5 @@
+"""The command line: thin commands, one file each."""
+
+from boostcarb.cli.app import main
+
+__all__ = ["main"]

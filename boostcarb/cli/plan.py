@@ -1,0 +1,27 @@
+"""`boostcarb plan`."""
+
+from __future__ import annotations
+
+import typer
+
+from boostcarb.cli.options import Format, FormatOption, JobFile, UnitsOption
+from boostcarb.quantities import UnitSystem
+
+
+def plan(job: JobFile, output: FormatOption = Format.text, units: UnitsOption = UnitSystem.METRIC) -> None:
+    """The cheapest set of changes that makes the carburetor right for its target, and why.
+
+    Example: boostcarb plan scenarios/street_blow_through.yaml
+    """
+    from boostcarb import pipeline
+
+    planned = pipeline.plan(pipeline.set_up(pipeline.load(job)))
+    if output is Format.json:
+        from boostcarb.report.records import as_json, plan_record
+
+        typer.echo(as_json(plan_record(planned)))
+    else:
+        from boostcarb.report.plan_text import plan_text
+
+        typer.echo(plan_text(planned, units))
+    raise typer.Exit(0 if planned.clean else 1)

@@ -1,0 +1,46 @@
+"""`boostcarb review`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from boostcarb.cli.options import Format, FormatOption, UnitsOption
+from boostcarb.errors import BadDescription
+from boostcarb.quantities import UnitSystem
+
+Jobs = Annotated[list[Path], typer.Argument(metavar="JOB...", help="One or more job files.", show_default=False)]
+
+
+def review(jobs: Jobs, output: FormatOption = Format.text, units: UnitsOption = UnitSystem.METRIC) -> None:
+    """Judge a carburetor, or somebody's proposed plan for it: what is wrong, missing, needless or harmful.
+
+    With several files, JSON is one object a line; a bad file is reported and the rest go on.
+
+    Example: boostcarb review scenarios/*.yaml --format json
+    """
+    results = [_one(job, output, units, single=len(jobs) == 1) for job in jobs]
+    raise typer.Exit(max(results))
+
+
+def _one(job: Path, output: Format, units: UnitSystem, *, single: bool) -> int:
+    from boostcarb import pipeline
+    from boostcarb.report import records, review_text
+
+    try:
+        reviewed = pipeline.review(pipeline.load(job))
+    except BadDescription as error:
+        if single and output is Format.text:
+            raise
+        for problem in error.problems:
+            typer.echo(f"boostcarb: {problem}", err=True)
+        if output is Format.json:
+            typer.echo(records.as_json(records.unread_record(str(job), error.problems), lines=not single))
+        return 2
+    if output is Format.json:
+        typer.echo(records.as_json(records.review_record(reviewed), lines=not single))
+    else:
+        typer.echo(review_text.review_text(reviewed, units) + ("" if single else "\n"))
+    return 0 if reviewed.clean else 1

@@ -1,0 +1,232 @@
+"""A plan as text for the bench: what to do first, then why, then the numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from boostcarb.findings import Finding
+from boostcarb.network.model import Item, Network
+from boostcarb.pipeline import Doubt, Planned
+from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
+from boostcarb.planning.search import Impossible, Plan
+from boostcarb.quantities import UnitSystem
+from boostcarb.report.cautions import cautions
+from boostcarb.report.states_text import state_lines
+from boostcarb.report.wording import MODES, count, finding_lines, minutes, wrapped
+
+GROUPS = ("Plug", "Open", "Swap", "Fit what is missing", "Re-reference", "In the lines")
+
+
+def plan_text(planned: Planned, system: UnitSystem) -> str:
+    """The whole answer."""
+    return "\n".join(_lines(planned, system))
+
+
+def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
+    bench = planned.bench
+    yield from heading(planned)
+    if isinstance(planned.outcome, Impossible):
+        yield from _no_plan(planned, planned.outcome, system)
+    else:
+        yield from _plan(planned, planned.outcome, system)
+    yield from doubt_lines(planned.doubts, bench.network)
+    yield from section("NUMBERS  absolute pressures in the " + _which(planned))
+    yield from state_lines(bench.network, planned.states, system)
+    for text in bench.assumptions(planned.configuration):
+        yield wrapped(f"assumed: {text}", first="  ", rest="    ")
+    yield from section("CAUTIONS")
+    for text in cautions(bench.job.target, bench.job.fuel):
+        yield wrapped(text, first="  - ")
+
+
+def _which(planned: Planned) -> str:
+    return "planned carburetor" if isinstance(planned.outcome, Plan) else "carburetor as found"
+
+
+def heading(planned: Planned) -> Iterator[str]:
+    """Job, carburetor, target."""
+    job = planned.bench.job
+    yield wrapped(job.job)
+    yield wrapped(f"{planned.bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
+
+
+def section(title: str) -> Iterator[str]:
+    """A heading with a blank line before it."""
+    yield ""
+    yield title
+
+
+# --- a plan ------------------------------------------------------------------------------------------------
+
+
+def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
+    network = planned.bench.network
+    titles = {row.name: row.title for row in planned.states}
+    yield from section("VERDICT")
+    yield wrapped(_verdict(planned, plan), first="  ")
+    numbers: dict[Choice, int] = {}
+    if plan.changes:
+        yield from section(f"DO THIS  {_cost_text(plan.cost)}, strip-down included")
+        yield from _changes(network, plan.changes, numbers)
+        yield from section("WHY  drop any one of these and this comes back")
+        for change, number in sorted(numbers.items(), key=lambda pair: pair[1]):
+            item = network.items[change.item]
+            yield wrapped(f"{number}. {item.title}: {form_text(item, change.option)}", first="  ", rest="     ")
+            yield from reason_lines(planned.reasons[change], network, titles, system)
+        yield from section("CHEAPER?")
+        yield wrapped(
+            f"No. {count(plan.proof.clauses, 'requirement')} found in {count(plan.proof.rounds, 'round')} of solving and "
+            f"judging cannot be met for less than {_cost_text(plan.proof.lower_bound)}, and this plan costs just that.",
+            first="  ",
+        )
+        yield from _alternatives(network, plan)
+    known = [finding for finding in planned.remaining if not finding.rule_is_about_looking]
+    if known:
+        yield from section("STILL TO KNOW  after the plan")
+        for finding in known:
+            yield from finding_lines(finding, network, titles, system, "  ")
+
+
+def _verdict(planned: Planned, plan: Plan) -> str:
+    as_found = sum(1 for finding in planned.as_found if finding.severity.blocks)
+    left = [finding for finding in planned.remaining if finding.severity.blocks]
+    done = f"{count(len(plan.changes), 'change')} needed" if plan.changes else "No change needed"
+    if as_found:
+        done += f"; as found, {count(as_found, 'finding')} would block"
+    if left:
+        return f"{done}. Not clean yet: {count(len(left), 'item')} nobody has looked at, listed below."
+    return f"{done}. Nothing that the rules can see blocks afterwards."
+
+
+def _cost_text(cost: Cost) -> str:
+    drilled = count(cost.irreversible, "irreversible change") if cost.irreversible else "nothing irreversible"
+    return f"{minutes(cost.minutes)}, {count(cost.parts, 'part')}, {drilled}"
+
+
+def _changes(network: Network, changes: Iterable[Choice], numbers: dict[Choice, int]) -> Iterator[str]:
+    grouped: dict[str, list[Choice]] = {name: [] for name in GROUPS}
+    for change in changes:
+        grouped[_group(network.items[change.item], change.option)].append(change)
+    order = {stage: index for index, stage in enumerate(network.stages)}
+    for name, members in grouped.items():
+        if not members:
+            continue
+        yield f"  {name}"
+        for change in sorted(members, key=lambda c: (order[_stage(network, c)], c)):
+            numbers[change] = len(numbers) + 1
+            item = network.items[change.item]
+            labor = item.forms[change.option].labor
+            assert labor is not None
+            yield wrapped(f"{item.title}: {labor.how}", first=f"  [ ] {numbers[change]:>2}. ")
+            notes = [network.castings[item.casting], network.stages[labor.stage].title]
+            if not item.confirmed:
+                notes.append("nobody has looked: look before you work")
+            if labor.irreversible:
+                notes.append("CANNOT BE UNDONE")
+            yield wrapped(f"({'; '.join(notes)})", first="          ")
+
+
+def _stage(network: Network, change: Choice) -> str:
+    labor = network.items[change.item].forms[change.option].labor
+    return labor.stage if labor else network.items[change.item].stage
+
+
+def _group(item: Item, form: str) -> str:
+    if item.kind == "passage":
+        return "Open" if form == "open" else "Plug"
+    if item.kind == "line":
+        return "Re-reference"
+    if item.kind == "inline":
+        return "In the lines"
+    return "Fit what is missing" if item.found in ("absent", "missing", "none") else "Swap"
+
+
+def form_text(item: Item, form: str) -> str:
+    """A form in words."""
+    return item.forms[form].title
+
+
+def reason_lines(
+    failures: Iterable[Failure], network: Network, titles: dict[str, str], system: UnitSystem
+) -> Iterator[str]:
+    """Why a change is needed."""
+    for failure in failures:
+        if isinstance(failure.reason, Finding):
+            yield from finding_lines(failure.reason, network, titles, system, "     ")
+        elif isinstance(failure.reason, Pin):
+            yield wrapped(f"your choice: {failure.reason.label}", first="     ")
+        elif isinstance(failure.reason, Excluded):
+            pairs = " with ".join(f"{choice.item}: {choice.option}" for choice in sorted(failure.reason.choices))
+            yield wrapped(f"cannot go together: {pairs}", first="     ")
+
+
+def _alternatives(network: Network, plan: Plan) -> Iterator[str]:
+    if not plan.alternatives:
+        return
+    yield from section("NEXT BEST  if you would rather not do one of these")
+    mine = set(plan.changes)
+    for number, other in enumerate(plan.alternatives):
+        yield wrapped(f"{'AB'[number] if number < 2 else number + 1}. {_cost_text(other.cost)}", first="  ")
+        theirs = set(other.changes)
+        for mark, choices in (("instead", sorted(theirs - mine)), ("leaves out", sorted(mine - theirs))):
+            for choice in choices:
+                item = network.items[choice.item]
+                yield wrapped(f"{mark}: {item.title}: {form_text(item, choice.option)}", first="     ", rest="         ")
+
+
+# --- no plan -----------------------------------------------------------------------------------------------
+
+
+def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Iterator[str]:
+    network = planned.bench.network
+    titles = {row.name: row.title for row in planned.states}
+    yield from section("VERDICT")
+    if outcome.pins:
+        yield wrapped("No plan exists with the choices you pinned.", first="  ")
+    else:
+        yield wrapped("No plan exists: what is wrong cannot be put right by any change known for it.", first="  ")
+    if outcome.pins:
+        yield from section("THESE CHOICES OF YOURS")
+        for pin in outcome.pins:
+            yield wrapped(pin.label, first="  - ")
+    yield from section("CLASH WITH WHAT MUST HOLD" if outcome.pins else "WHAT CANNOT BE CURED")
+    for failure in outcome.core:
+        if isinstance(failure.reason, Finding):
+            yield from finding_lines(failure.reason, network, titles, system, "  ")
+            options = sorted(failure.clause)
+            cures = "; or ".join(f"{network.items[c.item].title}: {form_text(network.items[c.item], c.option)}" for c in options)
+            yield wrapped(f"would need: {cures or 'something that is not offered'}", first="    ", rest="        ")
+    for exclusion in outcome.exclusions:
+        yield wrapped("cannot go together: " + " with ".join(f"{c.item}: {c.option}" for c in sorted(exclusion)), first="  ")
+    if outcome.release:
+        yield from section("RELEASE THIS")
+        for pin in outcome.release:
+            yield wrapped(pin.label, first="  - ")
+        if outcome.relaxed_plan is not None:
+            yield wrapped(f"Then a plan exists: {_cost_text(outcome.relaxed_plan.cost)}:", first="  ")
+            for change in outcome.relaxed_plan.changes:
+                item = network.items[change.item]
+                yield wrapped(f"{item.title}: {form_text(item, change.option)}", first="    - ")
+
+
+# --- not looked at -----------------------------------------------------------------------------------------
+
+
+def doubt_lines(doubts: Iterable[Doubt], network: Network) -> Iterator[str]:
+    """What nobody has looked at, in the order of the strip-down."""
+    doubts = list(doubts)
+    if not doubts:
+        return
+    serious = [doubt for doubt in doubts if doubt.otherwise]
+    yield from section(f"LOOK AT THESE  {len(doubts)} not looked at, {len(serious)} of them could change the verdict")
+    stage = None
+    for doubt in doubts:
+        item = network.items[doubt.item]
+        if item.stage != stage:
+            stage = item.stage
+            yield wrapped(network.stages[stage].title, first="  ")
+        mark = "!" if doubt.otherwise else " "
+        yield wrapped(f"{item.title}; taken to be: {form_text(item, doubt.assumed)}", first=f"  [ ] {mark} ")
+        for form, findings in doubt.otherwise.items():
+            rules = ", ".join(sorted({finding.rule for finding in findings}))
+            yield wrapped(f"if {form_text(item, form)}: {rules}", first="          ", rest="            ")

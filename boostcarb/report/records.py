@@ -1,0 +1,300 @@
+"""Results as plain data for JSON: versioned, complete, SI units, absolute pressures."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from typing import Any
+
+from boostcarb.description.family import Family
+from boostcarb.errors import Problem
+from boostcarb.findings import Finding, Step
+from boostcarb.network.model import Network
+from boostcarb.pipeline import Bench, Doubt, Planned, ProposedChange, Reviewed, Traced
+from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
+from boostcarb.planning.search import Impossible, Plan
+from boostcarb.report.cautions import cautions
+from boostcarb.rulebook.schema import Rule
+from boostcarb.solving.table import StateRow
+
+VERSION = 1
+Record = dict[str, Any]
+
+
+def as_json(record: Record, *, lines: bool = False) -> str:
+    """One JSON object: indented, or on one line. Never NaN or Infinity."""
+    return json.dumps(record, indent=None if lines else 2, ensure_ascii=False, allow_nan=False)
+
+
+def schema_name(command: str) -> str:
+    """The versioned name of a command's output.
+
+    >>> schema_name("plan")
+    'boostcarb.plan.v1'
+    """
+    return f"boostcarb.{command}.v{VERSION}"
+
+
+def job_record(bench: Bench) -> Record:
+    """What the answer is about."""
+    job = bench.job
+    return {
+        "file": str(bench.read.document.path),
+        "title": job.job,
+        "carburetor": job.carburetor,
+        "target": job.target,
+        "fuel": job.fuel,
+    }
+
+
+def plan_record(planned: Planned) -> Record:
+    """The answer of `plan`."""
+    bench = planned.bench
+    network = bench.network
+    outcome = planned.outcome
+    record: Record = {
+        "schema": schema_name("plan"),
+        "job": job_record(bench),
+        "clean": planned.clean,
+        "changes": [],
+        "findings": [finding_record(finding, network) for finding in planned.remaining],
+        "findings_as_found": [finding_record(finding, network) for finding in planned.as_found],
+        "not_looked_at": [doubt_record(doubt, network) for doubt in planned.doubts],
+        "states": [state_record(row) for row in planned.states],
+        "assumptions": list(bench.assumptions(planned.configuration)),
+        "cautions": list(cautions(bench.job.target, bench.job.fuel)),
+    }
+    if isinstance(outcome, Plan):
+        record["changes"] = [_change(network, change, planned.reasons[change]) for change in outcome.changes]
+        record["strip_down"] = [{"stage": step, "title": network.stages[step].title} for step in outcome.steps]
+        record["cost"] = asdict(outcome.cost)
+        record["proof"] = {
+            "lower_bound": asdict(outcome.proof.lower_bound),
+            "rounds": outcome.proof.rounds,
+            "clauses": outcome.proof.clauses,
+        }
+        record["alternatives"] = [
+            {"cost": asdict(other.cost), "changes": [_choice(network, choice) for choice in other.changes]}
+            for other in outcome.alternatives
+        ]
+        record["alternatives_complete"] = outcome.alternatives_complete
+    else:
+        record["impossible"] = _impossible(network, outcome)
+    return record
+
+
+def _choice(network: Network, choice: Choice) -> Record:
+    item = network.items[choice.item]
+    return {
+        "item": item.name,
+        "title": item.title,
+        "kind": item.kind,
+        "from": item.found,
+        "to": choice.option,
+        "to_title": item.forms[choice.option].title,
+    }
+
+
+def _change(network: Network, choice: Choice, reasons: Iterable[Failure]) -> Record:
+    item = network.items[choice.item]
+    labor = item.forms[choice.option].labor
+    return {
+        **_choice(network, choice),
+        "how": labor.how if labor else None,
+        "minutes": labor.minutes if labor else None,
+        "parts": labor.parts if labor else None,
+        "irreversible": labor.irreversible if labor else None,
+        "stage": labor.stage if labor else None,
+        "casting": item.casting,
+        "looked_at": item.confirmed,
+        "reasons": [_reason(reason, network) for reason in reasons],
+    }
+
+
+def _reason(failure: Failure, network: Network) -> Record:
+    reason = failure.reason
+    if isinstance(reason, Finding):
+        return finding_record(reason, network)
+    if isinstance(reason, Pin):
+        return {"pin": reason.label}
+    if isinstance(reason, Excluded):
+        return {"cannot_go_together": [list(choice) for choice in sorted(reason.choices)]}
+    raise TypeError(f"no record for a reason of type {type(reason).__name__}")
+
+
+def _impossible(network: Network, outcome: Impossible) -> Record:
+    return {
+        "pins": [pin.label for pin in outcome.pins],
+        "clash": [
+            {**_reason(failure, network), "would_need": [_choice(network, c) for c in sorted(failure.clause)]}
+            for failure in outcome.core
+        ],
+        "cannot_go_together": [[list(choice) for choice in sorted(each)] for each in outcome.exclusions],
+        "release": [pin.label for pin in outcome.release],
+        "plan_after_release": None
+        if outcome.relaxed_plan is None
+        else {
+            "cost": asdict(outcome.relaxed_plan.cost),
+            "changes": [_choice(network, choice) for choice in outcome.relaxed_plan.changes],
+        },
+    }
+
+
+def finding_record(finding: Finding, network: Network) -> Record:
+    """A finding with its witness."""
+    witness = finding.witness
+    quantity = witness.quantity
+    return {
+        "rule": finding.rule,
+        "title": finding.title,
+        "severity": finding.severity.value,
+        "endangers": list(finding.endangers),
+        "place": finding.place,
+        "place_title": finding.place_title,
+        "statement": finding.statement,
+        "state": finding.state,
+        "states": list(finding.states),
+        "value": None if quantity is None else {"low": quantity.low, "high": quantity.high, "unit": quantity.unit},
+        "limit": None if quantity is None else quantity.limit,
+        "witness": {
+            "quantity": None if quantity is None else quantity.name,
+            "start": witness.start,
+            "path": _path(witness.path, network),
+            "pressures": [asdict(reading) for reading in witness.readings],
+            "items": [{"item": item, "form": form} for item, form in witness.items],
+        },
+        "remedy": finding.remedy,
+    }
+
+
+def _path(path: Iterable[Step], network: Network) -> list[Record]:
+    titles = {way.name: way.title for way in network.ways}
+    return [
+        {"way": step.way, "way_title": titles[step.way], "into": step.into, "into_title": network.title_of(step.into)}
+        for step in path
+    ]
+
+
+def doubt_record(doubt: Doubt, network: Network) -> Record:
+    """An item nobody has looked at."""
+    item = network.items[doubt.item]
+    return {
+        "item": item.name,
+        "title": item.title,
+        "stage": item.stage,
+        "assumed": doubt.assumed,
+        "if_otherwise": {form: sorted({f.rule for f in found}) for form, found in doubt.otherwise.items()},
+    }
+
+
+def state_record(row: StateRow) -> Record:
+    """One operating state with all pressures and diaphragms."""
+    return {
+        "state": row.name,
+        "title": row.title,
+        "speed_rev_s": row.speed_rev_s,
+        "mass_flow_kg_s": row.mass_flow_kg_s,
+        "boosted": row.boosted,
+        "needs_enrichment": row.needs_enrichment,
+        "flowing_groups": list(row.flowing_groups),
+        "pressures": {name: asdict(space) for name, space in row.spaces.items()},
+        "diaphragms": {name: asdict(diaphragm) for name, diaphragm in row.diaphragms.items()},
+    }
+
+
+def review_record(reviewed: Reviewed) -> Record:
+    """The answer of `review` for one job."""
+    bench = reviewed.bench
+    network = bench.network
+    completed = reviewed.completed
+    missing: list[Record] | None = []
+    if completed is not None:
+        missing = (
+            [_change(network, c, completed.reasons[c]) for c in completed.outcome.changes]
+            if isinstance(completed.outcome, Plan)
+            else None
+        )
+    return {
+        "schema": schema_name("review"),
+        "job": job_record(bench),
+        "clean": reviewed.clean,
+        "findings": [finding_record(finding, network) for finding in reviewed.findings],
+        "proposed": [_proposed(change, network) for change in reviewed.proposed],
+        "missing": missing,
+        "not_looked_at": [doubt_record(doubt, network) for doubt in reviewed.doubts],
+    }
+
+
+def _proposed(change: ProposedChange, network: Network) -> Record:
+    return {
+        "item": change.item,
+        "from": change.before,
+        "to": change.after,
+        "verdict": change.verdict,
+        "prevents": [finding_record(finding, network) for finding in change.prevents],
+        "causes": [finding_record(finding, network) for finding in change.causes],
+    }
+
+
+def unread_record(file: str, problems: Iterable[Problem]) -> Record:
+    """A job file that could not be read, in a review of many."""
+    return {
+        "schema": schema_name("review"),
+        "job": {"file": file},
+        "clean": False,
+        "findings": [],
+        "problems": [
+            {
+                "file": str(problem.file) if problem.file else file,
+                "line": problem.line,
+                "field": problem.field,
+                "message": problem.message,
+            }
+            for problem in problems
+        ],
+    }
+
+
+def trace_record(bench: Bench, traced: Traced) -> Record:
+    """The answer of `trace`."""
+    network = bench.network
+    return {
+        "schema": schema_name("trace"),
+        "job": job_record(bench),
+        "from": traced.start,
+        "paths": [
+            {
+                "space": space,
+                "title": network.title_of(space),
+                "path": _path(path, network),
+                "pressures": {
+                    row.name: asdict(row.spaces[space]) for row in traced.states if space in row.spaces
+                },
+            }
+            for space, path in traced.paths.items()
+        ],
+    }
+
+
+def rules_record(rules: Iterable[Rule]) -> Record:
+    """The answer of `rules`."""
+    return {
+        "schema": schema_name("rules"),
+        "job": None,
+        "rules": [rule.model_dump(mode="json", by_alias=True, exclude_none=True) for rule in rules],
+    }
+
+
+def families_record(families: Mapping[str, Family], *, whole: bool) -> Record:
+    """The answer of `families`."""
+    return {
+        "schema": schema_name("families"),
+        "job": None,
+        "families": [
+            family.model_dump(mode="json", by_alias=True, exclude_none=True)
+            if whole
+            else {"family": name, "title": family.title, "summary": " ".join(family.summary.split())}
+            for name, family in families.items()
+        ],
+    }

@@ -1,0 +1,77 @@
+"""A review as text: what is wrong, what of the proposal does harm or nothing, what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from boostcarb.pipeline import ProposedChange, Reviewed
+from boostcarb.planning.search import Impossible
+from boostcarb.quantities import UnitSystem
+from boostcarb.report.plan_text import doubt_lines, form_text, section
+from boostcarb.report.wording import MODES, count, finding_lines, wrapped
+
+ORDER = ("harmful", "needed, but harmful too", "needless", "already so", "needed")
+
+
+def review_text(reviewed: Reviewed, system: UnitSystem) -> str:
+    """The whole answer for one job."""
+    return "\n".join(_lines(reviewed, system))
+
+
+def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
+    bench = reviewed.bench
+    job, network = bench.job, bench.network
+    titles = {view.name: view.title for view in bench.view(network.found()).states}
+    yield wrapped(f"{bench.read.document.path}: {job.job}")
+    yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
+    yield from section("VERDICT")
+    yield wrapped(_verdict(reviewed), first="  ")
+    shown = [finding for finding in reviewed.findings if not finding.rule_is_about_looking]
+    if shown:
+        yield from section("WRONG" + (" with the proposed changes made" if reviewed.proposed else " as found"))
+        for finding in shown:
+            yield from finding_lines(finding, network, titles, system, "  ")
+            yield wrapped(f"remedy: {finding.remedy}", first="    ", rest="      ")
+    if reviewed.proposed:
+        yield from section("PROPOSED CHANGES, one by one")
+        for change in sorted(reviewed.proposed, key=lambda each: (ORDER.index(each.verdict), each.item)):
+            yield from _proposed(reviewed, change)
+    yield from _missing(reviewed)
+    yield from doubt_lines(reviewed.doubts, network)
+
+
+def _verdict(reviewed: Reviewed) -> str:
+    stops = sum(1 for finding in reviewed.findings if finding.severity.value == "stop")
+    fixes = sum(1 for f in reviewed.findings if f.severity.value == "fix" and not f.rule_is_about_looking)
+    advice = sum(1 for finding in reviewed.findings if finding.severity.value == "advise")
+    parts = [f"{stops} to stop for", f"{fixes} to fix", f"{advice} to know"]
+    if reviewed.doubts:
+        parts.append(f"{len(reviewed.doubts)} not looked at")
+    return f"{'Nothing blocks' if reviewed.clean else 'Not fit to run'}: {', '.join(parts)}."
+
+
+def _proposed(reviewed: Reviewed, change: ProposedChange) -> Iterator[str]:
+    item = reviewed.bench.network.items.get(change.item)
+    title = f"{item.title}: {form_text(item, change.after)}" if item else f"{change.item}: {change.after}"
+    yield wrapped(f"{change.verdict.upper()}  {title}", first="  ")
+    for mark, findings in (("causes", change.causes), ("prevents", change.prevents)):
+        for finding in findings:
+            where = f" in {finding.state}" if finding.state else ""
+            yield wrapped(f"{mark}: {finding.rule} at {finding.place_title}{where}", first="    ", rest="      ")
+
+
+def _missing(reviewed: Reviewed) -> Iterator[str]:
+    completed = reviewed.completed
+    if completed is None:
+        return
+    network = reviewed.bench.network
+    if isinstance(completed.outcome, Impossible):
+        yield from section("MISSING")
+        yield wrapped("No set of changes puts this right; `boostcarb plan` says why.", first="  ")
+        return
+    if completed.outcome.changes:
+        yield from section(f"MISSING  {count(len(completed.outcome.changes), 'change')} that would put it right")
+        for change in completed.outcome.changes:
+            item = network.items[change.item]
+            labor = item.forms[change.option].labor
+            yield wrapped(f"{item.title}: {labor.how if labor else form_text(item, change.option)}", first="  [ ] ")

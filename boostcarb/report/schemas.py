@@ -1,0 +1,19 @@
+"""JSON Schema of the description files."""
+
+from __future__ import annotations
+
+import json
+
+from pydantic import BaseModel
+
+from boostcarb.description.family import Family
+from boostcarb.description.job import Job
+from boostcarb.rulebook.schema import Rule
+
+MODELS: dict[str, type[BaseModel]] = {"job": Job, "family": Family, "rule": Rule}
+
+
+def schema_text(kind: str) -> str:
+    """The schema of a kind of file: `job`, `family` or `rule`, ending in a newline."""
+    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **MODELS[kind].model_json_schema(by_alias=True)}
+    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"

@@ -1,0 +1,41 @@
+"""What a source reaches, as text: each space, the way there, its pressure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from boostcarb.pipeline import Bench, Traced
+from boostcarb.quantities import UnitSystem
+from boostcarb.report.wording import absolute, count, path_text, wrapped
+
+
+def trace_text(bench: Bench, traced: Traced, system: UnitSystem) -> str:
+    """The whole answer."""
+    return "\n".join(_lines(bench, traced, system))
+
+
+def _lines(bench: Bench, traced: Traced, system: UnitSystem) -> Iterator[str]:
+    network = bench.network
+    others = {space: path for space, path in traced.paths.items() if space != traced.start}
+    yield wrapped(f"{bench.job.job}: what the {network.title_of(traced.start)} reaches, as found")
+    in_state = f" in {traced.states[0].title}" if len(traced.states) == 1 else ""
+    yield wrapped(f"{count(len(others), 'space')} by open ways{in_state}; sources end a path.", first="  ")
+    for space, path in others.items():
+        yield ""
+        yield wrapped(network.title_of(space) + (" (source)" if network.spaces[space].source else ""), first="  ")
+        yield wrapped(f"by: {path_text(traced.start, path, network)}", first="    ", rest="      ")
+        yield from _pressures(traced, space, system)
+    if not others:
+        yield wrapped("Nothing: every way out of it is closed.", first="  ")
+
+
+def _pressures(traced: Traced, space: str, system: UnitSystem) -> Iterator[str]:
+    rows = [(row, row.spaces[space]) for row in traced.states if space in row.spaces]
+    if not rows:
+        yield "    pressure: not computed (liquid fuel)"
+    elif len(rows) == 1:
+        row, here = rows[0]
+        yield wrapped(f"pressure: {absolute(here.low_pa_abs, here.high_pa_abs, system)} abs, {here.nature}", first="    ")
+    else:
+        low, high = min(here.low_pa_abs for _, here in rows), max(here.high_pa_abs for _, here in rows)
+        yield wrapped(f"pressure over all states: {absolute(low, high, system)} abs, {rows[0][1].nature}", first="    ")

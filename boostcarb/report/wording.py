@@ -1,0 +1,141 @@
+"""Words and numbers shared by all reports."""
+
+from __future__ import annotations
+
+import shutil
+import textwrap
+from collections.abc import Iterable
+
+from boostcarb.findings import Finding, Quantity, Reading, Step
+from boostcarb.network.model import Network
+from boostcarb.quantities import UnitSystem, format_pressure, format_value
+from boostcarb.quantities import units as unit_kinds
+
+MODES = {
+    "naturally_aspirated": "naturally aspirated",
+    "blow_through": "blow-through",
+    "draw_through": "draw-through",
+}
+DANGERS = {"engine": "engine", "people": "people"}
+PRESSURE_UNIT = {UnitSystem.METRIC: "kPa", UnitSystem.US: "psi"}
+WIDEST, NARROWEST = 100, 40
+
+
+def width() -> int:
+    """Columns to write in: the terminal's, within reason."""
+    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 24)).columns))
+
+
+def wrapped(text: str, *, first: str = "", rest: str | None = None) -> str:
+    """Text wrapped to the terminal, with a first and a hanging indent."""
+    return textwrap.fill(
+        " ".join(text.split()),
+        width=width(),
+        initial_indent=first,
+        subsequent_indent=" " * len(first) if rest is None else rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def count(number: int, noun: str, plural: str | None = None) -> str:
+    """A number with its noun.
+
+    >>> count(1, "change"), count(2, "part")
+    ('1 change', '2 parts')
+    """
+    return f"{number} {noun if number == 1 else plural or noun + 's'}"
+
+
+def minutes(total: int) -> str:
+    """Bench time.
+
+    >>> minutes(45), minutes(135)
+    ('45 min', '2 h 15 min')
+    """
+    hours, left = divmod(total, 60)
+    if not hours:
+        return f"{left} min"
+    return f"{hours} h {left} min" if left else f"{hours} h"
+
+
+def absolute(low: float, high: float, system: UnitSystem) -> str:
+    """An absolute pressure or a range of it, with its unit but without the word."""
+    unit = PRESSURE_UNIT[system]
+    return _range(low, high, unit)
+
+
+def _range(low: float, high: float, unit: str) -> str:
+    tenth = {"kPa": 1000.0, "psi": 6894.757}[unit]
+    a, b = f"{low / tenth:.1f}", f"{high / tenth:.1f}"
+    return f"{a} {unit}" if a == b else f"{a} to {b} {unit}"
+
+
+def quantity_text(quantity: Quantity, network: Network, system: UnitSystem) -> str:
+    """A value against its limit, in words."""
+    name = spaces_named(quantity.name, network)
+    if quantity.unit == "m2":
+        area, limit = (format_value(unit_kinds.AREA, value, "mm2") for value in (quantity.high, quantity.limit))
+        return f"{name} {area}, needed {limit}"
+    value = _range(quantity.low, quantity.high, PRESSURE_UNIT[system])
+    return f"{name} = {value}, limit {format_pressure(quantity.limit, PRESSURE_UNIT[system])}"
+
+
+def spaces_named(text: str, network: Network) -> str:
+    """Space ids in a quantity's name put in words."""
+    return " ".join(network.title_of(word) if word in network.spaces else word for word in text.split(" "))
+
+
+def reading_text(reading: Reading, network: Network, system: UnitSystem) -> str:
+    """A pressure with its space and, where it is not plain, why it has it."""
+    text = f"{network.title_of(reading.space)} {absolute(reading.low_pa_abs, reading.high_pa_abs, system)} abs"
+    return text if reading.nature.startswith(("set by", "tied")) else f"{text} ({reading.nature})"
+
+
+def path_text(start: str, path: Iterable[Step], network: Network) -> str:
+    """A path as a line: space > way > space."""
+    titles = {way.name: way.title for way in network.ways}
+    parts = [network.title_of(start)]
+    for step in path:
+        parts += [f"[{titles[step.way]}]", network.title_of(step.into)]
+    return " > ".join(parts)
+
+
+def states_text(finding: Finding, titles: dict[str, str]) -> str:
+    """In which states a finding holds."""
+    if finding.state is None:
+        return ""
+    names = finding.states or (finding.state,)
+    others = [titles.get(name, name) for name in names if name != finding.state]
+    text = titles.get(finding.state, finding.state)
+    if len(others) > 3:
+        return f"{text} and {len(others)} other states"
+    return "; ".join([text, *others])
+
+
+def severity_text(finding: Finding) -> str:
+    """The severity with whom it endangers: `STOP (engine)`."""
+    return f"{finding.severity.value.upper()} ({' and '.join(DANGERS[each] for each in finding.endangers)})"
+
+
+def finding_lines(finding: Finding, network: Network, titles: dict[str, str], system: UnitSystem, indent: str) -> list[str]:
+    """A finding as a person reads it: what, where, in which state, and what shows it."""
+    lines = [
+        wrapped(f"{severity_text(finding)}  {finding.title}: {finding.place_title} {finding.statement}"
+                if finding.statement else f"{severity_text(finding)}  {finding.title}: {finding.place_title}",
+                first=indent, rest=indent + "  ")
+    ]
+    inner = indent + "  "
+    where = states_text(finding, titles)
+    if where:
+        lines.append(wrapped(f"in: {where}", first=inner, rest=inner + "    "))
+    witness = finding.witness
+    if witness.quantity is not None:
+        lines.append(wrapped(quantity_text(witness.quantity, network, system), first=inner, rest=inner + "    "))
+    if witness.readings:
+        text = "; ".join(reading_text(reading, network, system) for reading in witness.readings)
+        lines.append(wrapped(text, first=inner, rest=inner + "    "))
+    if witness.path and witness.start is not None:
+        lines.append(wrapped(f"path: {path_text(witness.start, witness.path, network)}", first=inner, rest=inner + "    "))
+    lines.append(f"{inner}rule: {finding.rule}")
+    return lines
