@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 
 from boostcarb.changes.offer import planning_problem
@@ -20,7 +21,7 @@ from boostcarb.description.loading import (
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Finding, Step
 from boostcarb.network.build import build_network
-from boostcarb.network.model import Configuration, Network
+from boostcarb.network.model import Configuration, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
@@ -43,13 +44,29 @@ class Doubt:
     otherwise: Mapping[str, tuple[Finding, ...]]
 
 
+class Reach(StrEnum):
+    """How a space feels a source."""
+
+    both = "feels it both ways"
+    into = "feels only its higher pressure: a one-way valve stands between"
+    out_of = "feels only its lower pressure: a one-way valve stands between"
+
+
+@dataclass(frozen=True, slots=True)
+class ReachedSpace:
+    """A space that feels a source, the path from the source to it, and how."""
+
+    path: tuple[Step, ...]
+    reach: Reach
+
+
 @dataclass(frozen=True, slots=True)
 class Traced:
-    """What a source reaches: each space with the path there, and its pressures in the states asked for."""
+    """What a source reaches: each space with the path there, and the states asked for."""
 
     start: str
     states: tuple[StateRow, ...]
-    paths: Mapping[str, tuple[Step, ...]]
+    spaces: Mapping[str, ReachedSpace]
 
 
 @dataclass(frozen=True)
@@ -77,9 +94,13 @@ class Bench:
         return state_table(self.network, configuration, view.states, view.pressures)
 
     def assumptions(self, configuration: Configuration) -> tuple[str, ...]:
-        """What the air path had to assume, each once."""
-        views = self.view(configuration).states
-        return tuple(dict.fromkeys(text for view in views for text in view.result.assumptions))
+        """What had to be assumed: first what the job does not say, then what each state rests on."""
+        situation = self.situations.for_(configuration)
+        by_text: dict[str, list[str]] = {}
+        for view in situation.views:
+            for text in view.result.assumptions:
+                by_text.setdefault(text, []).append(view.title)
+        return (*situation.defaults, *(f"{', '.join(titles)}: {text}" for text, titles in by_text.items()))
 
     def doubts(self, configuration: Configuration) -> tuple[Doubt, ...]:
         """Items nobody has looked at, in strip-down order, with what would go wrong if they turn out otherwise."""
@@ -267,16 +288,28 @@ def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
     configuration = network.found()
     space = network.aliases.get(start, start)
     if space not in network.spaces:
-        raise BadDescription(
-            Problem(f"no such space {start!r}; {suggest(start, sorted((*network.spaces, *network.aliases)))}", field="--from")
-        )
+        known = sorted((*network.spaces, *network.aliases))
+        raise BadDescription(Problem(f"no such space {start!r}; {suggest(start, known)}", field="--from"))
     rows = bench.states(configuration)
+    view = bench.view(configuration)
+
+    def passes(way: Way) -> bool:
+        return all(view.passes_in(way, each) for each in view.states) if state is None else view.passes_in(way, here)
+
     if state is not None:
         names = [row.name for row in rows]
         if state not in names:
             raise BadDescription(Problem(f"no such state {state!r}; {suggest(state, names)}", field="--state"))
         rows = tuple(row for row in rows if row.name == state)
-        view = bench.view(configuration)
         here = next(each for each in view.states if each.name == state)
-        return Traced(space, rows, reached(network, configuration, space, lambda way: view.passes_in(way, here)))
-    return Traced(space, rows, reached(network, configuration, space))
+    into = reached(network, configuration, space, passes, through_ducts=True)
+    out_of = reached(network, configuration, space, passes, through_ducts=True, against=True)
+    spaces = {
+        name: ReachedSpace(
+            into.get(name, out_of.get(name, ())),
+            Reach.both if name in into and name in out_of else Reach.into if name in into else Reach.out_of,
+        )
+        for name in dict.fromkeys((*into, *out_of))
+        if name != space
+    }
+    return Traced(space, rows, spaces)

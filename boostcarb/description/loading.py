@@ -17,6 +17,8 @@ from boostcarb.errors import BadDescription, Problem
 from boostcarb.suggest import suggest
 
 SURROUNDINGS = "surroundings"
+FIRST_STAGE = "on_engine"
+"""Stage that every family has; the surroundings need no other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,7 @@ def _unknown_names(read: ReadFamily) -> Iterator[Problem]:
     spaces = {**(around.spaces if around else {}), **family.spaces}
     parts = {**(around.parts if around else {}), **family.parts}
     castings = {**(around.castings if around else {}), **family.castings}
-    stages = {**family.stages} or {"on_engine": None}
+    stages: Mapping[str, Any] = family.stages or dict.fromkeys([FIRST_STAGE])
 
     def check(path: tuple[str | int, ...], what: str, name: str, known: Mapping[str, Any]) -> Iterator[Problem]:
         if name not in known:

@@ -16,6 +16,7 @@ from boostcarb.findings import Step
 from boostcarb.network.model import Configuration, Network, Way
 
 WayFilter = Callable[[Way], bool]
+DUCT = "duct"
 
 
 def matching(pattern: str, names: Iterable[str]) -> list[str]:
@@ -93,22 +94,35 @@ def disjoint_paths(
 
 
 def reached(
-    network: Network, configuration: Configuration, start: str, keep: WayFilter = lambda way: True
+    network: Network,
+    configuration: Configuration,
+    start: str,
+    keep: WayFilter = lambda way: True,
+    *,
+    against: bool = False,
+    through_ducts: bool = False,
 ) -> dict[str, tuple[Step, ...]]:
-    """Every space that a start reaches, with the path there. A source ends a path."""
+    """Every space that a start reaches in the direction in which ways pass, with the shortest path there.
+
+    With `against`, every space from which the start is reached: what it draws from. A source ends a path; with
+    `through_ducts` a path goes on through sources joined to the start by ducts, as those stand at its pressure.
+    """
     paths: dict[str, tuple[Step, ...]] = {start: ()}
+    one_with_start = {start}
     queue = deque([start])
     while queue:
         space = queue.popleft()
-        if space != start and network.spaces[space].source:
+        if space not in one_with_start and network.spaces[space].source:
             continue
         for way in network.ways_of[space]:
             into = way.other(space)
             if into in paths or not way.exists(configuration) or not keep(way):
                 continue
-            if way.b == space and way.is_one_way(configuration):
+            if way.is_one_way(configuration) and (way.a == space) == against:
                 continue
             paths[into] = (*paths[space], Step(way.name, into))
+            if through_ducts and way.kind == DUCT and space in one_with_start:
+                one_with_start.add(into)
             queue.append(into)
     return paths
 

@@ -32,8 +32,9 @@ def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
     yield from doubt_lines(planned.doubts, bench.network)
     yield from section("NUMBERS  absolute pressures in the " + _which(planned))
     yield from state_lines(bench.network, planned.states, system)
+    yield from section("ASSUMED  put your own values in the job file where you know better")
     for text in bench.assumptions(planned.configuration):
-        yield wrapped(f"assumed: {text}", first="  ", rest="    ")
+        yield wrapped(text, first="  - ")
     yield from section("CAUTIONS")
     for text in cautions(bench.job.target, bench.job.fuel):
         yield wrapped(text, first="  - ")

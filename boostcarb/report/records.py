@@ -267,12 +267,11 @@ def trace_record(bench: Bench, traced: Traced) -> Record:
             {
                 "space": space,
                 "title": network.title_of(space),
-                "path": _path(path, network),
-                "pressures": {
-                    row.name: asdict(row.spaces[space]) for row in traced.states if space in row.spaces
-                },
+                "feels": found.reach.name,
+                "path": _path(found.path, network),
+                "pressures": {row.name: asdict(row.spaces[space]) for row in traced.states if space in row.spaces},
             }
-            for space, path in traced.paths.items()
+            for space, found in traced.spaces.items()
         ],
     }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from boostcarb.pipeline import Bench, Traced
+from boostcarb.pipeline import Bench, Reach, Traced
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.wording import absolute, count, path_text, wrapped
 
@@ -16,16 +16,17 @@ def trace_text(bench: Bench, traced: Traced, system: UnitSystem) -> str:
 
 def _lines(bench: Bench, traced: Traced, system: UnitSystem) -> Iterator[str]:
     network = bench.network
-    others = {space: path for space, path in traced.paths.items() if space != traced.start}
-    yield wrapped(f"{bench.job.job}: what the {network.title_of(traced.start)} reaches, as found")
-    in_state = f" in {traced.states[0].title}" if len(traced.states) == 1 else ""
-    yield wrapped(f"{count(len(others), 'space')} by open ways{in_state}; sources end a path.", first="  ")
-    for space, path in others.items():
+    yield wrapped(f"{bench.job.job}: what feels the {network.title_of(traced.start)}, as found")
+    in_state = f" in the state {traced.states[0].name}: {traced.states[0].title}" if len(traced.states) == 1 else ""
+    yield wrapped(f"{count(len(traced.spaces), 'space')} by open ways{in_state}. A source ends a path.", first="  ")
+    for space, found in traced.spaces.items():
         yield ""
         yield wrapped(network.title_of(space) + (" (source)" if network.spaces[space].source else ""), first="  ")
-        yield wrapped(f"by: {path_text(traced.start, path, network)}", first="    ", rest="      ")
+        yield wrapped(f"by: {path_text(traced.start, found.path, network)}", first="    ", rest="      ")
+        if found.reach is not Reach.both:
+            yield wrapped(found.reach.value, first="    ")
         yield from _pressures(traced, space, system)
-    if not others:
+    if not traced.spaces:
         yield wrapped("Nothing: every way out of it is closed.", first="  ")
 
 

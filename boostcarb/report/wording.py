@@ -17,6 +17,7 @@ MODES = {
     "draw_through": "draw-through",
 }
 DANGERS = {"engine": "engine", "people": "people"}
+PASCALS = {"kPa": 1000.0, "psi": 6894.757293168361}
 PRESSURE_UNIT = {UnitSystem.METRIC: "kPa", UnitSystem.US: "psi"}
 WIDEST, NARROWEST = 100, 40
 
@@ -66,8 +67,7 @@ def absolute(low: float, high: float, system: UnitSystem) -> str:
 
 
 def _range(low: float, high: float, unit: str) -> str:
-    tenth = {"kPa": 1000.0, "psi": 6894.757}[unit]
-    a, b = f"{low / tenth:.1f}", f"{high / tenth:.1f}"
+    a, b = f"{low / PASCALS[unit]:.1f}", f"{high / PASCALS[unit]:.1f}"
     return f"{a} {unit}" if a == b else f"{a} to {b} {unit}"
 
 

@@ -32,6 +32,7 @@ KINDS: dict[str, Any] = {
     "one_reference": pressure.OneReference,
     "enriched": valves.Enriched,
     "not_enriched": valves.NotEnriched,
+    "enriched_once": valves.EnrichedOnce,
     "opens": valves.Opens,
     "within_limit": valves.WithinLimit,
     "setting_margin": valves.SettingMargin,

@@ -104,6 +104,7 @@ def _wrong_names(read: ReadRule) -> Iterator[Problem]:
         ("space", names.spaces),
         ("diaphragm", names.diaphragms),
         ("if_valve_on", names.diaphragms),
+        ("if_diaphragm", names.diaphragms),
         ("item", frozenset(names.items)),
     ):
         pattern = getattr(requirement, field, None)
@@ -116,8 +117,9 @@ def _wrong_names(read: ReadRule) -> Iterator[Problem]:
         covered = [names.items[name] for name in matching(requirement.item, names.items)]
         for form in (*(requirement.one_of or ()), *(requirement.none_of or ())):
             if covered and not any(form in forms for forms in covered):
-                known = sorted(set().union(*covered))
-                yield read.problem(("requirement",), f"{form!r} is no form of {requirement.item}; {suggest(form, known)}")
+                choices = sorted(set().union(*covered))
+                message = f"{form!r} is no form of {requirement.item}; {suggest(form, choices)}"
+                yield read.problem(("requirement",), message)
     for item, forms in read.rule.when.items():
         if item not in names.items:
             yield read.problem(("when", item), f"no such passage, part or line; {suggest(item, names.items)}")

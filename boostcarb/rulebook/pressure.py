@@ -9,7 +9,7 @@ from boostcarb.network.model import Network
 from boostcarb.network.tracing import matching, reached
 from boostcarb.rulebook import schema
 from boostcarb.rulebook.reach import Place
-from boostcarb.rulebook.view import Breach, Reachable, View
+from boostcarb.rulebook.view import Breach, Reachable, View, diaphragms_on, works_a_valve
 from boostcarb.solving.pressures import Nature
 from boostcarb.solving.situation import AIR_PATH_ITEMS
 
@@ -109,14 +109,12 @@ class FollowsSource:
         )
 
     def _matters(self, view: View, space: str) -> bool:
-        pattern = self.requirement.if_valve_on
-        if pattern is None:
-            return True
-        return any(
-            diaphragm.exists(view.configuration) and diaphragm.valve(view.configuration) is not None
-            for name in matching(pattern, view.network.diaphragms)
-            for diaphragm in [view.network.diaphragms[name]]
-            if space in (diaphragm.first, diaphragm.second)
+        network, configuration = view.network, view.configuration
+        valve, diaphragm = self.requirement.if_valve_on, self.requirement.if_diaphragm
+        if valve and not any(works_a_valve(each, configuration) for each in diaphragms_on(network, space, valve)):
+            return False
+        return not diaphragm or any(
+            each.exists(configuration) for each in diaphragms_on(network, space, diaphragm)
         )
 
     def _near(self, view: View, space: str) -> list[str]:

@@ -8,10 +8,10 @@ from collections.abc import Iterator, Sequence
 import networkx as nx
 
 from boostcarb.findings import Quantity, Step, Witness
-from boostcarb.network.model import Network, Way
+from boostcarb.network.model import Diaphragm, Network, Way
 from boostcarb.network.tracing import disjoint_paths, frontier, matching
 from boostcarb.rulebook import schema
-from boostcarb.rulebook.view import Breach, Reachable, View
+from boostcarb.rulebook.view import Breach, Choice, Reachable, View, diaphragms_on, works_a_valve
 
 Place = tuple[str, ...]
 
@@ -39,7 +39,13 @@ class Isolated(PathRequirement):
         """Every movable item of a way that could exist, as any of them may lie on a path."""
         names = {item for way in network.ways if self._counts(way) for item, _ in way.conditions}
         names.update(way.inline for way in network.ways if way.inline and self._counts(way))
+        for diaphragm in self._diaphragms(network, place):
+            names |= diaphragm.items()
         return self.reachable.movable(names)
+
+    def _diaphragms(self, network: Network, place: Place) -> list[Diaphragm]:
+        pattern = self.requirement.if_valve_on
+        return [] if pattern is None else diaphragms_on(network, place[0], pattern)
 
     def _counts(self, way: Way) -> bool:
         kinds = self.requirement.kinds
@@ -51,6 +57,9 @@ class Isolated(PathRequirement):
         """One breach for each of several paths that share no way."""
         start, goal = place
         network = view.network
+        valves = [each for each in self._diaphragms(network, place) if works_a_valve(each, view.configuration)]
+        if self.requirement.if_valve_on is not None and not valves:
+            return
         ways = {way.name: way for way in network.ways}
         for path in disjoint_paths(network, view.configuration, start, goal, self._counts):
             on_path = [ways[step.way] for step in path]
@@ -59,8 +68,18 @@ class Isolated(PathRequirement):
                 place_title=network.title_of(start) if len(path) > 1 else on_path[0].title,
                 statement=f"open to the {network.title_of(goal)}",
                 witness=Witness(start=start, path=path),
-                cure=self.reachable.closing(on_path, view.configuration),
+                cure=self.reachable.closing(on_path, view.configuration) | self._without(valves, view),
             )
+
+    def _without(self, valves: Sequence[Diaphragm], view: View) -> frozenset[Choice]:
+        """Choices after which one of these diaphragms works no valve any more."""
+        return frozenset(
+            (item, form)
+            for valve in valves
+            for item in valve.items()
+            for form in self.reachable.others(item, view.configuration)
+            if not works_a_valve(valve, {**view.configuration, item: form})
+        )
 
 
 class Connected(PathRequirement):

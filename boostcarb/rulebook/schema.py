@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from boostcarb.description.family import Condition, Id, Mode, Strict
 from boostcarb.quantities import Area, Difference
@@ -12,6 +12,9 @@ from boostcarb.quantities import Area, Difference
 Pattern = Annotated[str, Field(pattern=r"^[a-z*][a-z0-9_.*]*$", description="a name, or a pattern such as *.bowl")]
 During = Literal["drive", "running", "boost", "wide_open", "cruise", "events", "all"]
 Load = Literal["wide_open", "boost"]
+WayKind = Literal[
+    "bore", "restriction", "slot", "clearance", "seat", "check_valve", "gasket_window", "joint", "port", "duct", "line"
+]
 
 
 class Isolated(Strict):
@@ -21,7 +24,10 @@ class Isolated(Strict):
     from_: Pattern = Field(alias="from")
     to: Pattern
     carries: Literal["air", "any"] = "any"
-    kinds: list[str] | None = Field(default=None, description="only ways of these kinds")
+    kinds: list[WayKind] | None = Field(default=None, description="only ways of these kinds")
+    if_valve_on: Pattern | None = Field(
+        default=None, description="only where this diaphragm borders the first space and works a valve"
+    )
 
 
 class Connected(Strict):
@@ -59,6 +65,7 @@ class FollowsSource(Strict):
     space: Pattern
     trapped_by: Literal["one_way_valve", "sealing"]
     if_valve_on: Pattern | None = Field(default=None, description="only where this diaphragm works a valve")
+    if_diaphragm: Pattern | None = Field(default=None, description="only where there is such a diaphragm")
 
 
 class OneReference(Strict):
@@ -77,10 +84,23 @@ class Enriched(Strict):
 
 
 class NotEnriched(Strict):
-    """No barrel group that flows is enriched where the mixture should be lean."""
+    """No barrel group that flows without boost is richer than this load needs."""
 
     kind: Literal["not_enriched"]
     during: Literal["cruise", "wide_open"] = "cruise"
+    richer_than: Literal["cruise", "wide_open"] = "cruise"
+
+    @model_validator(mode="after")
+    def _wide_open_must_be_rich(self) -> NotEnriched:
+        if self.during == "wide_open" and self.richer_than == "cruise":
+            raise ValueError("wide open the mixture must be richer than at cruise: say `richer_than: wide_open`")
+        return self
+
+
+class EnrichedOnce(Strict):
+    """Where jets carry the highest load of a barrel group on their own, no valve adds to them."""
+
+    kind: Literal["enriched_once"]
 
 
 class Opens(Strict):
@@ -132,6 +152,7 @@ Requirement = Annotated[
     | OneReference
     | Enriched
     | NotEnriched
+    | EnrichedOnce
     | Opens
     | WithinLimit
     | SettingMargin

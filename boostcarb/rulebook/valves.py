@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from boostcarb.findings import Quantity, Witness
+from boostcarb.findings import Quantity, Reading, Witness
 from boostcarb.network.model import Diaphragm, Network
 from boostcarb.network.tracing import matching
 from boostcarb.rulebook import schema
@@ -153,7 +153,7 @@ class SettingMargin(_OnDiaphragms):
 class _OnGroups:
     """Shared by requirements whose places are barrel groups; all enrichment of a group is judged together."""
 
-    def __init__(self, requirement: schema.Enriched | schema.NotEnriched, reachable: Reachable) -> None:
+    def __init__(self, requirement: schema.Enriched | schema.NotEnriched | schema.EnrichedOnce, reachable: Reachable) -> None:
         self.requirement = requirement
         self.reachable = reachable
 
@@ -219,7 +219,8 @@ class Enriched(_OnGroups):
         jets = sorted(item.name for item in view.network.items.values() if item.feeds == group)
         live = [valve for valve in valves if valve.valve(view.configuration) and valve.exists(view.configuration)]
         worst = failing[0]
-        quantity, readings = None, ()
+        quantity: Quantity | None = None
+        readings: tuple[Reading, ...] = ()
         statement = "has no enrichment: no valve that could open, and jets that are too small alone"
         blocked = [name for valve in live for name in valve.works_through if view.configuration[name] != "open"]
         if live and blocked:
@@ -251,31 +252,70 @@ class Enriched(_OnGroups):
 
 
 class NotEnriched(_OnGroups):
-    """A barrel group that is not enriched where it should run lean."""
+    """A barrel group that is no richer than its load needs."""
 
     requirement: schema.NotEnriched
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """Jets that are too large for these states, or a valve that is open."""
         group = place[0]
-        too_large = ("full_boost",) if self.requirement.during == "wide_open" else ("wide_open", "full_boost")
-        jets = _jets(view, group).intersection(too_large)
-        valves = _valves_of(view.network, group)
-        failing = []
-        for state in view.during(self.requirement.during):
-            if group not in state.flowing_groups or state.boosted:
-                continue
-            is_open = any(enrichment_of(view, valve, state) is ValveState.open for valve in valves)
-            if jets or (is_open and self.requirement.during == "cruise"):
-                failing.append(state.name)
+        jets, valves = _jets(view, group), _valves_of(view.network, group)
+        strong = self.requirement.richer_than == "wide_open"
+        too_large = ("full_boost",) if strong else ("wide_open", "full_boost")
+        counting = _boost_valves(view, group) if strong else valves
+        failing = [
+            state.name
+            for state in view.during(self.requirement.during)
+            if group in state.flowing_groups
+            and not state.boosted
+            and (jets.intersection(too_large) or _any_in(view, counting, state, ValveState.open))
+        ]
         if failing:
-            names = [item.name for item in view.network.items.values() if item.feeds == group]
-            names += [valve.part for valve in valves if valve.part]
-            yield Breach(
-                place=group,
-                place_title=f"{group} barrels",
-                statement="richer than needed",
-                witness=Witness(items=view.item_forms(sorted(names))),
-                state=failing[0],
-                states=tuple(failing),
-            )
+            yield _richer(view, group, "richer than needed", failing)
+
+
+class EnrichedOnce(_OnGroups):
+    """A barrel group whose jets carry its highest load on their own, with no valve that adds to them."""
+
+    requirement: schema.EnrichedOnce
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """The states in which a valve opens, or may open, on top of jets that need none."""
+        group = place[0]
+        loaded = [s for s in view.states if s.needs_enrichment is True and not s.event and group in s.flowing_groups]
+        highest = "boost" if any(state.boosted for state in loaded) else "wide_open"
+        if not _jets(view, group).intersection(MIXTURE_FOR[highest]):
+            return
+        valves = _valves_of(view.network, group)
+        failing = [s.name for s in loaded if _any_in(view, valves, s, ValveState.open, ValveState.undecided)]
+        if failing:
+            yield _richer(view, group, "its valve adds fuel to jets that need none added", failing)
+
+
+def _any_in(view: View, valves: list[Diaphragm], state: StateView, *wanted: ValveState) -> bool:
+    return any(enrichment_of(view, valve, state) in wanted for valve in valves)
+
+
+def _boost_valves(view: View, group: str) -> list[Diaphragm]:
+    """Valves whose channel must be sized for boost, since they carry it and the jets do not."""
+    if "full_boost" in _jets(view, group):
+        return []
+    boosted = [state for state in view.states if state.boosted and group in state.flowing_groups]
+    return [
+        valve
+        for valve in _valves_of(view.network, group)
+        if any(enrichment_of(view, valve, state) is ValveState.open for state in boosted)
+    ]
+
+
+def _richer(view: View, group: str, statement: str, failing: list[str]) -> Breach:
+    names = [item.name for item in view.network.items.values() if item.feeds == group]
+    names += [valve.part for valve in _valves_of(view.network, group) if valve.part]
+    return Breach(
+        place=group,
+        place_title=f"{group} barrels",
+        statement=statement,
+        witness=Witness(items=view.item_forms(sorted(names))),
+        state=failing[0],
+        states=tuple(failing),
+    )

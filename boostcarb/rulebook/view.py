@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from boostcarb.findings import Reading, Witness
-from boostcarb.network.model import Configuration, Network, Way
-from boostcarb.network.tracing import region
+from boostcarb.network.model import Configuration, Diaphragm, Network, Way
+from boostcarb.network.tracing import matching, region
 from boostcarb.solving.pressures import Pressures
 from boostcarb.solving.situation import AIR_PATH_ITEMS, Situations, StateView
 
@@ -85,6 +85,17 @@ _SPANS: dict[str, Callable[[StateView], bool]] = {
     "events": lambda state: state.event,
     "all": lambda state: True,
 }
+
+
+def diaphragms_on(network: Network, space: str, pattern: str) -> list[Diaphragm]:
+    """The diaphragms of a pattern that border a space."""
+    named = [network.diaphragms[name] for name in matching(pattern, network.diaphragms)]
+    return [diaphragm for diaphragm in named if space in (diaphragm.first, diaphragm.second)]
+
+
+def works_a_valve(diaphragm: Diaphragm, configuration: Configuration) -> bool:
+    """Whether there is such a diaphragm and it moves something."""
+    return diaphragm.exists(configuration) and diaphragm.valve(configuration) is not None
 
 
 class Reachable:

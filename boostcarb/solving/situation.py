@@ -12,11 +12,19 @@ from boostcarb.description.job import Job
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.network.model import Configuration, Network
 from boostcarb.physics.atmosphere import standard_pressure, standard_temperature
+from boostcarb.quantities import (
+    format_fraction,
+    format_gauge,
+    format_pressure,
+    format_temperature,
+    format_value,
+    units,
+)
 from boostcarb.solving.pressures import Pressures, PressureSolver, Sealing, StateInput
 from boostcarb.states.air_path import StateResult, boundary_states
 from boostcarb.states.inputs import (
-    COMPRESSOR_EFFICIENCY,
     COMPRESSION_RATIO,
+    COMPRESSOR_EFFICIENCY,
     COOLER_EFFECTIVENESS,
     COOLER_LOSS_PA,
     CRUISE_MANIFOLD_PA_GAUGE,
@@ -68,12 +76,13 @@ class StateView:
 class Situation:
     """All operating states for one form of the air path, and the solver for the passages in them."""
 
-    def __init__(self, network: Network, results: tuple[StateResult, ...], site: Site, sealing: Sealing) -> None:
-        self.results = results
+    def __init__(self, network: Network, results: tuple[StateResult, ...], inputs: AirPathInputs) -> None:
+        site = inputs.site
+        self.defaults = inputs.defaults()
         self.views = tuple(_view(result) for result in results)
         self.index = {view.name: index for index, view in enumerate(self.views)}
         names = set(self.index)
-        inputs = [
+        state_inputs = [
             StateInput(
                 name=result.state.id,
                 sources_pa_abs=result.pressures_pa_abs,
@@ -83,7 +92,7 @@ class Situation:
             )
             for result in results
         ]
-        self._solver = PressureSolver(network, inputs, sealing)
+        self._solver = PressureSolver(network, state_inputs, inputs.sealing)
 
     def pressures(self, configuration: Configuration) -> Pressures:
         """Pressures of all spaces in all states."""
@@ -112,7 +121,7 @@ class Situations:
             results = boundary_states(
                 Mode(self._job.target), inputs.engine, inputs.carburetor, inputs.turbo, inputs.site, Backfire()
             )
-            self._made[key] = Situation(self._network, results, inputs.site, inputs.sealing)
+            self._made[key] = Situation(self._network, results, inputs)
         return self._made[key]
 
 
@@ -232,6 +241,34 @@ class AirPathInputs:
             filter_loss_pa=_or(charge.filter_loss, FILTER_LOSS_PA),
             maximum_pressure_ratio=charge.maximum_pressure_ratio or MAXIMUM_PRESSURE_RATIO,
         )
+
+    def defaults(self) -> tuple[str, ...]:
+        """What the job does not say and is therefore assumed, in words."""
+        job, site, engine, charge = self.job, self.job.site, self.job.engine, self.job.charge
+        turbo = self.turbo
+        said: list[tuple[object, str]] = [
+            (engine.volumetric_efficiency, f"volumetric efficiency {format_fraction(VOLUMETRIC_EFFICIENCY)}"),
+            (engine.compression_ratio, f"compression ratio {COMPRESSION_RATIO:g}"),
+            (engine.idle_manifold, f"manifold at idle {format_gauge(IDLE_MANIFOLD_PA_GAUGE)}"),
+            (engine.cruise_manifold, f"manifold at cruise {format_gauge(CRUISE_MANIFOLD_PA_GAUGE)}"),
+            (job.flow, f"rated flow {format_value(units.VOLUME_FLOW, self.flow.rated_flow, 'cfm')} at "
+                       f"{format_pressure(self.flow.rated_drop, 'inHg')}, as usual for the family"),
+            (site.altitude if site.ambient_pressure is None else site.ambient_pressure, "site at sea level"),
+            (site.coldest_start, f"coldest start at {format_temperature(COLDEST_START_K)}"),
+            (site.hot_soak, f"chambers as hot as {format_temperature(self.sealing.hottest_k)} after a hot soak"),
+            (site.assembled_at, f"assembled at {format_temperature(ASSEMBLED_AT_K)}"),
+        ]
+        if charge is not None and turbo is not None:
+            said += [
+                (charge.compressor_efficiency, f"compressor efficiency {format_fraction(COMPRESSOR_EFFICIENCY)}"),
+                (charge.filter_loss, f"loss of filter and intake pipe {format_pressure(FILTER_LOSS_PA)} at full load"),
+                (charge.maximum_pressure_ratio, f"compressor good for a pressure ratio of {MAXIMUM_PRESSURE_RATIO:g}"),
+            ]
+            if turbo.cooler is not None and (charge.cooler is None or charge.cooler.effectiveness is None):
+                said.append((None, f"cooler effectiveness {format_fraction(COOLER_EFFECTIVENESS)}"))
+            if turbo.cooler is not None and (charge.cooler is None or charge.cooler.pressure_loss is None):
+                said.append((None, f"cooler loss {format_pressure(COOLER_LOSS_PA)} at full load"))
+        return tuple(text for given, text in said if given is None)
 
 
 _WASTEGATE: Mapping[str, WastegateSense] = {
