@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 
@@ -208,8 +208,18 @@ def set_up(read: ReadJob, job: Job | None = None) -> Bench:
         judge = Judge(network, situations, shipped_rules(), mode=job.target, family=job.carburetor)
         situations.for_(network.found())
     except BadDescription as error:
-        raise BadDescription([read.located(problem) for problem in error.problems]) from error
+        proposed = read.job.proposed if job is not read.job else None
+        problems = [_where_it_was_said(problem, proposed or {}) for problem in error.problems]
+        raise BadDescription([read.located(problem) for problem in problems]) from error
     return Bench(job, read, family, network, situations, judge)
+
+
+def _where_it_was_said(problem: Problem, proposed: Mapping[str, State]) -> Problem:
+    """A problem with a find that stands under `proposed`, named there."""
+    section, _, name = (problem.field or "").partition(".")
+    if section == "found" and any(name == item or name.startswith(f"{item}.") for item in proposed):
+        return replace(problem, field=f"proposed.{name}")
+    return problem
 
 
 def plan(bench: Bench, *, alternatives: int = 2) -> Planned:

@@ -34,6 +34,9 @@ from boostcarb.suggest import suggest
 DISCHARGE_OF_A_HOSE = 0.7
 """Discharge coefficient of a hose with its fittings (common practice, no source)."""
 
+SAME_WORDS = {"drilled": (OPEN,), "missing": (ABSENT, NONE), "none": (ABSENT,), "fitted": (OPEN,)}
+"""Words of the bench for forms that some items call otherwise."""
+
 Entry = TypeVar("Entry", described.Space, described.Passage, described.Part, described.Line, described.Diaphragm)
 
 
@@ -47,11 +50,6 @@ def build_network(family: described.Family, surroundings: described.Family, job:
     return builder.network()
 
 
-def merged_found(job: Job, changes: Mapping[str, State] | None) -> Mapping[str, State]:
-    """The finds of a job with some changes on top."""
-    return {**job.found, **(changes or {})}
-
-
 class _Builder:
     def __init__(self, family: described.Family, surroundings: described.Family, job: Job) -> None:
         self.sources = (surroundings, family)
@@ -63,6 +61,16 @@ class _Builder:
         self.parts = self._collect("parts", described.Part)
         self.lines = self._collect("lines", described.Line)
         self.diaphragms = self._collect("diaphragms", described.Diaphragm)
+        self.known = self._every_item_name()
+        self.found = {name: self._in_our_words(name, state) for name, state in job.found.items()}
+
+    def _in_our_words(self, name: str, state: State) -> State:
+        """A find with the bench's other words put in ours: a passage that is `drilled` is open."""
+        forms = self.known.get(name, ())
+        if state.is_ in forms or state.is_ == NOT_LOOKED_AT:
+            return state
+        same = next((form for form in SAME_WORDS.get(state.is_, ()) if form in forms), state.is_)
+        return state.model_copy(update={"is_": same})
 
     def _collect(self, section: str, kind: type[Entry]) -> dict[str, Entry]:
         gathered: dict[str, Entry] = {}
@@ -99,11 +107,15 @@ class _Builder:
     # --- names --------------------------------------------------------------------------------------------
 
     def _check_names(self) -> None:
-        known = self._every_item_name()
+        known = self.known
         problems = []
-        for section, entries in (("found", self.job.found), ("proposed", self.job.proposed or {})):
+        proposed = {name: self._in_our_words(name, state) for name, state in (self.job.proposed or {}).items()}
+        for section, entries in (("found", self.found), ("proposed", proposed)):
             for name, state in entries.items():
                 field = f"{section}.{name}"
+                if section == "proposed" and state.is_ == NOT_LOOKED_AT:
+                    problems.append(Problem("a proposal says what shall be; 'not looked at' is a find", field=field))
+                    continue
                 if name not in known:
                     problems.append(Problem(f"no such passage, part or line; {suggest(name, known)}", field=field))
                     continue
@@ -147,7 +159,7 @@ class _Builder:
         return known
 
     def _state_of(self, name: str) -> State | None:
-        return self.job.found.get(name)
+        return self.found.get(name)
 
     def _found(self, name: str, as_built: str) -> tuple[str, bool]:
         state = self._state_of(name)
@@ -159,7 +171,7 @@ class _Builder:
 
     def _check_contradictions(self, items: Mapping[str, Item]) -> None:
         problems = []
-        for name, state in self.job.found.items():
+        for name, state in self.found.items():
             item = items.get(name)
             if item is None:
                 continue

@@ -16,9 +16,7 @@ class NeedlessChangeError(PlanningError):
 
     def __init__(self, change: Choice) -> None:
         self.change = change
-        super().__init__(
-            f"nothing fails without {change.item}={change.option}, so the plan is not the cheapest"
-        )
+        super().__init__(f"nothing fails without {change.item}={change.option}, so the plan is not the cheapest")
 
 
 def needed_because(
@@ -163,6 +161,4 @@ def shrink(
         size = prod(len(box[name]) for name in scope if name != item)
         if added and size * (len(box[item]) + len(added)) <= limit and still_fails({**box, item: added}):
             box[item] += added
-    return frozenset(
-        Choice(item, option) for item in scope for option in options[item] if option not in box[item]
-    )
+    return frozenset(Choice(item, option) for item in scope for option in options[item] if option not in box[item])

@@ -48,9 +48,7 @@ class Cost:
             raise ValueError(f"a cost cannot be negative: {self}")
 
     def __add__(self, other: Cost) -> Cost:
-        return Cost(
-            self.irreversible + other.irreversible, self.minutes + other.minutes, self.parts + other.parts
-        )
+        return Cost(self.irreversible + other.irreversible, self.minutes + other.minutes, self.parts + other.parts)
 
 
 FREE = Cost(0, 0, 0)
@@ -212,9 +210,7 @@ class Problem:
     def changes(self, assignment: Mapping[str, str]) -> tuple[Choice, ...]:
         """The choices that differ from the current ones, sorted."""
         return tuple(
-            Choice(item.name, assignment[item.name])
-            for item in self.items
-            if assignment[item.name] != item.current
+            Choice(item.name, assignment[item.name]) for item in self.items if assignment[item.name] != item.current
         )
 
     def work(self, assignment: Mapping[str, str]) -> tuple[str, ...]:

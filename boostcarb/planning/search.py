@@ -226,9 +226,7 @@ def _explained(
     release: tuple[Pin, ...] = ()
     relaxed: Plan | None = None
     if problem.pins:
-        search = _Search(
-            problem, oracle, max_rounds=max_rounds, progress=progress, learned=learned, release_pins=True
-        )
+        search = _Search(problem, oracle, max_rounds=max_rounds, progress=progress, learned=learned, release_pins=True)
         found = search.next_best()
         if found is None:
             learned = search.learned

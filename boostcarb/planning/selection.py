@@ -46,9 +46,7 @@ class Scale:
 
     def weight(self, cost: Cost, *, changes: int = 0) -> int:
         """The number for a cost spread over so many changes; fewer changes win a tie."""
-        return (
-            (cost.irreversible * self.minutes + cost.minutes) * self.parts + cost.parts
-        ) * self.changes + changes
+        return ((cost.irreversible * self.minutes + cost.minutes) * self.parts + cost.parts) * self.changes + changes
 
     def cost(self, weight: int) -> Cost:
         """The cost a weight stands for."""
@@ -188,9 +186,7 @@ class Selection:
             for item in self._problem.items
             for option in item.preference[1:]
         }
-        steps = {
-            self._literals.steps[step.name]: self._scale.weight(step.cost) for step in self._problem.steps
-        }
+        steps = {self._literals.steps[step.name]: self._scale.weight(step.cost) for step in self._problem.steps}
         return weights | {literal: weight for literal, weight in steps.items() if weight}
 
     def _preferred(self, solver: Any) -> dict[str, str]:

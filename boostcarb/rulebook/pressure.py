@@ -29,7 +29,10 @@ class EqualPressure:
 
     def scope(self, network: Network, place: Place) -> frozenset[str]:
         """Items of both regions."""
-        return self.reachable.pressure_scope(place[0]) | self.reachable.pressure_scope(self.requirement.to)
+        events = self.requirement.during in ("events", "all")
+        return frozenset().union(
+            *(self.reachable.pressure_scope(space, events=events) for space in (place[0], self.requirement.to))
+        )
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The state with the largest difference."""

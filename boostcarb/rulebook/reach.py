@@ -158,7 +158,7 @@ class Guarded:
         """Items of the chamber's region and of the diaphragm."""
         diaphragm = network.diaphragms[place[0]]
         chamber = getattr(diaphragm, self.requirement.to)
-        return self.reachable.pressure_scope(chamber) | self.reachable.movable(diaphragm.items())
+        return self.reachable.pressure_scope(chamber, events=True) | self.reachable.movable(diaphragm.items())
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """One breach for each unguarded path."""

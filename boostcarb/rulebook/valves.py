@@ -35,12 +35,15 @@ class _OnDiaphragms:
 
     def scope(self, network: Network, place: Place) -> frozenset[str]:
         """Items of both sides' regions and of the diaphragm itself."""
-        return diaphragm_scope(network.diaphragms[place[0]], self.reachable)
+        events = isinstance(self.requirement, schema.WithinLimit) and self.requirement.during in ("events", "all")
+        return diaphragm_scope(network.diaphragms[place[0]], self.reachable, events=events)
 
 
-def diaphragm_scope(diaphragm: Diaphragm, reachable: Reachable) -> frozenset[str]:
+def diaphragm_scope(diaphragm: Diaphragm, reachable: Reachable, *, events: bool = False) -> frozenset[str]:
     """Items that a diaphragm's difference and its valve could hang on."""
-    sides = reachable.pressure_scope(diaphragm.first) | reachable.pressure_scope(diaphragm.second)
+    sides = frozenset().union(
+        *(reachable.pressure_scope(side, events=events) for side in (diaphragm.first, diaphragm.second))
+    )
     return sides | reachable.movable(diaphragm.items() | set(diaphragm.works_through))
 
 

@@ -115,7 +115,7 @@ class Reachable:
             name: forms if network.items[name].confirmed else tuple(network.items[name].forms)
             for name, forms in self.offered.items()
         }
-        self._scopes: dict[str, frozenset[str]] = {}
+        self._scopes: dict[tuple[str, bool], frozenset[str]] = {}
 
     def possible(self, way: Way) -> bool:
         """Whether some reachable configuration has the way."""
@@ -125,20 +125,24 @@ class Reachable:
         """The same, for ways that carry air."""
         return way.carries == "air" and self.possible(way)
 
-    def pressure_scope(self, space: str) -> frozenset[str]:
-        """Every item that the pressure of a space could hang on, items with only one reachable form left out."""
-        if space not in self._scopes:
+    def pressure_scope(self, space: str, *, events: bool = False) -> frozenset[str]:
+        """Every item that the pressure of a space could hang on, items with only one reachable form left out.
+
+        Backfire checks count only with `events`: they are open in every drive state.
+        """
+        key = (space, events)
+        if key not in self._scopes:
             members = region(self.network, space, self.possible_air)
-            own = [member for member in members if not self.network.spaces[member].source]
-            names: set[str] = set()
-            for member in own:
-                for way in self.network.ways_of[member]:
-                    if self.possible_air(way):
-                        names.update(item for item, _ in way.conditions)
-                        names.update(extra for extra in (way.inline, way.guard) if extra in self.forms)
-            names.update(item for item in AIR_PATH_ITEMS if item in self.forms)
-            self._scopes[space] = self.movable(names)
-        return self._scopes[space]
+            names = {item for item in AIR_PATH_ITEMS if item in self.forms}
+            for member in members:
+                if self.network.spaces[member].source:
+                    continue
+                for way in filter(self.possible_air, self.network.ways_of[member]):
+                    names.update(item for item, _ in way.conditions)
+                    names.update([way.inline] if way.inline else [])
+                    names.update([way.guard] if way.guard and events else [])
+            self._scopes[key] = self.movable(names)
+        return self._scopes[key]
 
     def movable(self, items: Iterable[str]) -> frozenset[str]:
         """Those of the items that could take another form."""

@@ -69,9 +69,9 @@ def seeded(seed: int) -> Random:
 
 
 def random_case(rng: Random, *, pins: int = 1) -> Case:
-    """Three to six items with one to three options, a few shared steps, exclusions, pins, requirements."""
+    """Three to seven items with one to three options, a few shared steps, exclusions, pins, requirements."""
     steps = _random_steps(rng)
-    items = [_random_item(rng, f"item{n}", [step.name for step in steps]) for n in range(rng.randint(3, 6))]
+    items = [_random_item(rng, f"item{n}", [step.name for step in steps]) for n in range(rng.randint(3, 7))]
     choices = [Choice(item.name, option) for item in items for option in sorted(item.options)]
     exclusions = [frozenset(rng.sample(choices, 2)) for _ in range(rng.randint(0, 2))]
     pinned = [_random_pin(rng, rng.choice(items), n) for n in range(rng.randint(0, pins))]
@@ -81,7 +81,7 @@ def random_case(rng: Random, *, pins: int = 1) -> Case:
 
 def _random_cost(rng: Random) -> Cost:
     # Small numbers, so that ties and carries between the three are frequent.
-    return Cost(rng.choice([0, 0, 1]), rng.randint(0, 4), rng.randint(0, 2))
+    return Cost(rng.choice([0, 0, 0, 1]), rng.randint(0, 2), rng.randint(0, 1))
 
 
 def _random_steps(rng: Random) -> list[Step]:
@@ -99,9 +99,7 @@ def _random_item(rng: Random, name: str, steps: Sequence[str]) -> Item:
     for option in others:
         cost = _random_cost(rng)
         options[option] = Cost(parts=1) if cost == FREE else cost
-    requires = {
-        option: frozenset(rng.sample(list(steps), rng.randint(0, min(2, len(steps))))) for option in others
-    }
+    requires = {option: frozenset(rng.sample(list(steps), rng.randint(0, min(2, len(steps))))) for option in others}
     return Item(name, "a", options, requires)
 
 

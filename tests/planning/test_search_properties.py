@@ -92,6 +92,22 @@ def test_same_problem_in_another_order_is_answered_word_for_word(seed: int) -> N
 
 @many
 @given(seeds)
+def test_same_clauses_are_learned_whatever_the_order_of_the_failures(seed: int) -> None:
+    rng = seeded(seed)
+    case = random_case(rng)
+    other = Case(case.problem, tuple(rng.sample(case.requirements, len(case.requirements))))
+    first, second = cheapest(case.problem, case.oracle), cheapest(other.problem, other.oracle)
+    if isinstance(first, Plan):
+        assert isinstance(second, Plan)
+        assert first.proof == second.proof
+        assert [failure.clause for failure in first.learned] == [failure.clause for failure in second.learned]
+    else:
+        assert isinstance(second, Impossible)
+        assert [failure.clause for failure in first.core] == [failure.clause for failure in second.core]
+
+
+@many
+@given(seeds)
 def test_fewer_options_never_cost_less(seed: int) -> None:
     rng = seeded(seed)
     case = random_case(rng, pins=0)
@@ -170,9 +186,7 @@ def test_every_change_is_needed_and_says_why(seed: int) -> None:
                 rules = {r.name for r in case.requirements if not r.holds(back)}
                 assert {f.reason for f in failures if isinstance(f.reason, str)} == rules
                 assert any(isinstance(f.reason, Excluded) for f in failures) == excluded(case.problem, back)
-                assert {f.reason for f in failures if isinstance(f.reason, Pin)} == set(
-                    broken_pins(case.problem, back)
-                )
+                assert {f.reason for f in failures if isinstance(f.reason, Pin)} == set(broken_pins(case.problem, back))
 
 
 def meets(assignment: Assignment, core: Impossible, *, without: object = None) -> bool:
