@@ -1,4 +1,7 @@
-"""The application: its commands, and what becomes of errors. Exit codes: 0 nothing blocks, 1 something does, 2 bad input."""
+"""The application: its commands, and what becomes of errors.
+
+Exit codes: 0 nothing blocks, 1 something does, 2 bad input.
+"""
 
 from __future__ import annotations
 

@@ -17,11 +17,13 @@ def families(name: Name = None, output: FormatOption = Format.text) -> None:
     Example: boostcarb families modular_four_barrel
     """
     from boostcarb.description.loading import SURROUNDINGS, shipped_families, shipped_family
-    from boostcarb.report import catalogue_text, records
+    from boostcarb.report import catalogue_text
 
     names = shipped_families() if name is None else (name,)
     known = {each: shipped_family(each).family for each in names}
     if output is Format.json:
+        from boostcarb.report import records
+
         typer.echo(records.as_json(records.families_record(known, whole=name is not None)))
     elif name is None:
         typer.echo(catalogue_text.families_text(known))

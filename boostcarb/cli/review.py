@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from boostcarb.cli.options import Format, FormatOption, UnitsOption
-from boostcarb.errors import BadDescription
+from boostcarb.errors import BadDescription, BoostcarbError, Problem
 from boostcarb.quantities import UnitSystem
 
 Jobs = Annotated[list[Path], typer.Argument(metavar="JOB...", help="One or more job files.", show_default=False)]
@@ -17,7 +17,8 @@ Jobs = Annotated[list[Path], typer.Argument(metavar="JOB...", help="One or more 
 def review(jobs: Jobs, output: FormatOption = Format.text, units: UnitsOption = UnitSystem.METRIC) -> None:
     """Judge a carburetor, or somebody's proposed plan for it: what is wrong, missing, needless or harmful.
 
-    With several files, JSON is one object a line; a bad file is reported and the rest go on.
+    With several files, JSON is one object a line; a file that cannot be read or solved is reported
+    and the rest go on.
 
     Example: boostcarb review scenarios/*.yaml --format json
     """
@@ -31,14 +32,18 @@ def _one(job: Path, output: Format, units: UnitSystem, *, single: bool) -> int:
 
     try:
         reviewed = pipeline.review(pipeline.load(job))
-    except BadDescription as error:
+    except BoostcarbError as error:
         if single and output is Format.text:
             raise
-        for problem in error.problems:
+        if isinstance(error, BadDescription):
+            problems, code = error.problems, 2
+        else:
+            problems, code = (Problem(f"no answer: {error}", file=job),), 1
+        for problem in problems:
             typer.echo(f"boostcarb: {problem}", err=True)
         if output is Format.json:
-            typer.echo(records.as_json(records.unread_record(str(job), error.problems), lines=not single))
-        return 2
+            typer.echo(records.as_json(records.unread_record(str(job), problems), lines=not single))
+        return code
     if output is Format.json:
         typer.echo(records.as_json(records.review_record(reviewed), lines=not single))
     else:

@@ -18,7 +18,7 @@ def rules(rule: RuleId = None, output: FormatOption = Format.text) -> None:
 
     Example: boostcarb rules enrichment_shut_in_boost
     """
-    from boostcarb.report import catalogue_text, records
+    from boostcarb.report import catalogue_text
     from boostcarb.rulebook.loading import shipped_rules
 
     book = {each.id: each for each in shipped_rules()}
@@ -26,6 +26,8 @@ def rules(rule: RuleId = None, output: FormatOption = Format.text) -> None:
         raise BadDescription(Problem(f"no such rule {rule!r}; {suggest(rule, book)}", field="ID"))
     shown = list(book.values()) if rule is None else [book[rule]]
     if output is Format.json:
+        from boostcarb.report import records
+
         typer.echo(records.as_json(records.rules_record(shown)))
     else:
         typer.echo(catalogue_text.rules_text(shown) if rule is None else catalogue_text.rule_text(shown[0]))

@@ -10,6 +10,8 @@ from boostcarb.quantities import Area, Difference, Length, Pressure, Volume, Vol
 
 Id = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_.]*$", description="lower-case words joined by _ and .")]
 Bore = Annotated[Length, bounded("0.1 mm", "150 mm")]
+RatedDrop = Annotated[Difference, bounded("0.1 inHg", "20 inHg", "a rated drop")]
+Strength = Annotated[Difference, bounded("1 kPa", "10000 kPa", "what a diaphragm stands")]
 Condition = dict[str, list[str]]
 Holds = Literal["air", "mixture", "fuel", "emulsion", "crankcase_gas"]
 Mode = Literal["naturally_aspirated", "blow_through", "draw_through"]
@@ -87,14 +89,14 @@ class ValveAction(Strict):
 
     opens: Literal["below", "above"]
     setting: Difference
-    spread: Difference = VALVE_SPREAD_PA
+    spread: Annotated[Difference, bounded("0 kPa", "20 kPa", "a spread")] = VALVE_SPREAD_PA
 
 
 class Limits(Strict):
     """Largest pressure difference a diaphragm stands, first side over second and the reverse."""
 
-    forward: Difference
-    reverse: Difference
+    forward: Strength
+    reverse: Strength
 
 
 class Option(Strict):
@@ -184,7 +186,7 @@ class Flow(Strict):
     """Air-side sizes of the family, used where the job gives none."""
 
     rated_flow: Annotated[VolumeFlow, bounded("50 cfm", "2000 cfm")]
-    rated_drop: Difference
+    rated_drop: RatedDrop
     venturis: dict[str, Venturis]
     booster_gain: float = Field(gt=1, le=6)
 

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
-from boostcarb.description.family import Bore, Id, Mode, Strict
+from boostcarb.description.family import Bore, Id, Mode, RatedDrop, Strict
+from boostcarb.description.wording import shown
 from boostcarb.quantities import (
+    Altitude,
     Boost,
     Difference,
     Fraction,
-    Length,
     Pressure,
+    PressureLevel,
     Speed,
     Temperature,
     Volume,
     VolumeFlow,
     bounded,
+    format_value,
+    units,
 )
+
+Setting = Annotated[Difference, bounded("0 kPa", "100 kPa", "a setting")]
+LivableAltitude = Annotated[Altitude, bounded("-500 m", "6000 m", "an altitude")]
 
 NOT_LOOKED_AT = "not looked at"
 AS_BUILT = "as built"
@@ -27,18 +35,35 @@ AS_BUILT = "as built"
 class State(Strict):
     """How one passage, part or line was found, or shall be: `plugged`, or a record with more."""
 
-    is_: str = Field(alias="is")
-    inline: Literal["none", "one_way_valve"] | None = None
-    setting: Difference | None = None
-    bore: Bore | None = None
+    is_: str = Field(alias="is", description="the form it has, for example plugged")
+    inline: Literal["none", "one_way_valve"] | None = Field(default=None, description="of a line: what stands in it")
+    setting: Setting | None = Field(default=None, description="of a valve: the difference at which it moves")
+    bore: Bore | None = Field(default=None, description="of a passage: its bore as measured")
     note: str | None = None
 
 
 def _short_form(value: Any) -> Any:
-    return {"is": value} if isinstance(value, str) else value
+    if isinstance(value, str):
+        return {"is": value}
+    if isinstance(value, (Mapping, State)):
+        return value
+    raise ValueError(f"found {shown(value)}; write the form it has, as in 'plugged', or '{{is: plugged, note: ..}}'")
 
 
-ItemState = Annotated[State, BeforeValidator(_short_form)]
+ItemState = Annotated[State, BeforeValidator(_short_form, json_schema_input_type=str | State)]
+
+
+def _absolute(level: PressureLevel) -> PressureLevel:
+    if level.reference != "absolute":
+        raise ValueError("an ambient pressure counts from zero; write for example '98 kPa abs'")
+    return level
+
+
+ManifoldVacuum = Annotated[Pressure, bounded("5 kPa abs", "101 kPa abs", "a manifold below ambient")]
+AmbientPressure = Annotated[
+    Pressure, AfterValidator(_absolute), bounded("45 kPa abs", "110 kPa abs", "an ambient pressure")
+]
+Loss = Annotated[Difference, bounded("0 kPa", "50 kPa", "a pressure loss")]
 
 
 class Engine(Strict):
@@ -51,54 +76,60 @@ class Engine(Strict):
     redline_speed: Annotated[Speed, bounded("1500 rpm", "15000 rpm")]
     volumetric_efficiency: Annotated[Fraction, Field(gt=0.3, le=1.3)] | None = None
     compression_ratio: Annotated[float, Field(gt=4, le=20)] | None = None
-    idle_manifold: Pressure | None = None
-    cruise_manifold: Pressure | None = None
+    idle_manifold: ManifoldVacuum | None = None
+    cruise_manifold: ManifoldVacuum | None = None
 
-    @model_validator(mode="after")
-    def _speeds_rise(self) -> Engine:
-        speeds = (self.idle_speed, self.cruise_speed, self.redline_speed)
-        if list(speeds) != sorted(set(speeds)) or not self.idle_speed < self.torque_peak_speed <= self.redline_speed:
-            raise ValueError(
-                "speeds must rise: idle below cruise and torque peak, and neither of them above the redline"
-            )
-        return self
+    @field_validator("cruise_speed", "torque_peak_speed", "redline_speed")
+    @classmethod
+    def _speeds_rise(cls, value: float, info: ValidationInfo) -> float:
+        name = str(info.field_name)
+        before = _SPEEDS[_SPEEDS.index(name) - 1]
+        least = info.data.get(before)
+        if least is not None and (value < least or (value == least and name != "redline_speed")):
+            found, wanted = (format_value(units.SPEED, speed, "rpm", digits=5) for speed in (value, least))
+            raise ValueError(f"found {found}; must be above {before}, which is {wanted}")
+        return value
+
+
+_SPEEDS = ("idle_speed", "cruise_speed", "torque_peak_speed", "redline_speed")
+"""Speeds of an engine in the order in which they must rise."""
 
 
 class Cooler(Strict):
     """A charge cooler between compressor and engine."""
 
     effectiveness: Annotated[Fraction, Field(ge=0, le=1)] | None = None
-    pressure_loss: Difference | None = None
+    pressure_loss: Loss | None = None
 
 
 class Charge(Strict):
     """The charge system."""
 
-    boost: Boost
+    boost: Annotated[Boost, bounded("1 kPa gauge", "400 kPa gauge", "a boost")]
     full_boost_speed: Annotated[Speed, bounded("800 rpm", "10000 rpm")]
     compressor_efficiency: Annotated[Fraction, Field(gt=0.3, le=0.9)] | None = None
     cooler: Cooler | None = None
-    filter_loss: Difference | None = None
+    filter_loss: Loss | None = None
     maximum_pressure_ratio: Annotated[float, Field(gt=1, le=6)] | None = None
 
 
 class Site(Strict):
     """Where it runs and where it was assembled."""
 
-    altitude: Annotated[Length, bounded("-500 m", "6000 m")] | None = None
-    ambient_pressure: Pressure | None = None
+    altitude: LivableAltitude | None = None
+    ambient_pressure: AmbientPressure | None = None
     ambient_temperature: Annotated[Temperature, bounded("-50 degC", "60 degC")] | None = None
     coldest_start: Annotated[Temperature, bounded("-60 degC", "60 degC")] | None = None
     hot_soak: Annotated[Temperature, bounded("20 degC", "200 degC")] | None = None
     assembled_at: Annotated[Temperature, bounded("-30 degC", "60 degC")] | None = None
-    assembled_altitude: Annotated[Length, bounded("-500 m", "6000 m")] | None = None
+    assembled_altitude: LivableAltitude | None = None
 
 
 class CarburetorFlow(Strict):
     """Rated flow of this carburetor and the drop at which it is rated."""
 
     rated_flow: Annotated[VolumeFlow, bounded("50 cfm", "2000 cfm")]
-    rated_drop: Difference | None = None
+    rated_drop: RatedDrop | None = None
 
 
 class Pins(Strict):
@@ -120,17 +151,32 @@ class Job(Strict):
     rest: Literal["as built", "not looked at"] = Field(
         default="not looked at", description="what goes for every item that `found` does not name"
     )
-    found: dict[Id, ItemState] = {}
-    proposed: dict[Id, ItemState] | None = None
+    found: dict[Id, ItemState] = Field(default={}, description="what was seen, item by item")
+    proposed: dict[Id, ItemState] | None = Field(default=None, description="changes of a plan to be reviewed")
     pinned: Pins = Pins()
     flow: CarburetorFlow | None = None
     engine: Engine
-    charge: Charge | None = None
+    charge: Charge | None = Field(default=None, validate_default=True)
     fuel: Literal["petrol", "E10", "E85", "ethanol", "methanol"] = "petrol"
     site: Site = Site()
 
-    @model_validator(mode="after")
-    def _charge_goes_with_target(self) -> Job:
-        if self.target != "naturally_aspirated" and self.charge is None:
-            raise ValueError(f"target {self.target} needs a `charge:` section with the boost")
-        return self
+    @field_validator("found", "proposed")
+    @classmethod
+    def _one_word_for_a_line(cls, states: dict[str, State] | None) -> dict[str, State] | None:
+        for name, state in (states or {}).items():
+            own = (states or {}).get(f"{name}.inline")
+            if state.inline is not None and own is not None and own.is_ != state.inline:
+                raise ValueError(f"{name} says inline: {state.inline}, {name}.inline says {own.is_}; keep one of them")
+        return states
+
+    @field_validator("charge")
+    @classmethod
+    def _charge_fits(cls, charge: Charge | None, info: ValidationInfo) -> Charge | None:
+        target, engine = info.data.get("target", "naturally_aspirated"), info.data.get("engine")
+        if charge is None:
+            if target != "naturally_aspirated":
+                raise ValueError(f"charge is missing; target {target} needs a `charge:` section with the boost")
+        elif engine is not None and charge.full_boost_speed > engine.redline_speed:
+            redline = format_value(units.SPEED, engine.redline_speed, "rpm", digits=5)
+            raise ValueError(f"full_boost_speed is above the redline, {redline}; the engine would never see its boost")
+        return charge

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
 
-from boostcarb.description.family import Family
+from boostcarb.description.family import Diaphragm, Family, Line, Part, Passage, Work
 from boostcarb.description.job import Job
 from boostcarb.description.repetition import spread_groups
-from boostcarb.description.source import Document, read_document, validate
+from boostcarb.description.source import Document, PathKey, read_document, validate
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.suggest import suggest
 
@@ -56,14 +56,21 @@ class ReadFamily(Read):
 def read_job(path: Path) -> ReadJob:
     """Read a job file. Raises BadDescription with file, line and field."""
     document = read_document(path)
-    return ReadJob(document, validate(Job, document))
+    read = ReadJob(document, validate(Job, document))
+    name = read.job.carburetor
+    if name not in shipped_families():
+        raise BadDescription(
+            read.problem(("carburetor",), f"unknown family {name!r}; {suggest(name, shipped_families())}")
+        )
+    return read
 
 
 @cache
 def shipped_families() -> tuple[str, ...]:
     """Names of the families that travel with the package, sorted."""
-    names = (entry.name.removesuffix(".yaml") for entry in files(__package__).joinpath("families").iterdir())
-    return tuple(sorted(name for name in names if not name.endswith(".json") and name != SURROUNDINGS))
+    entries = files(__package__).joinpath("families").iterdir()
+    names = (entry.name.removesuffix(".yaml") for entry in entries if entry.name.endswith(".yaml"))
+    return tuple(sorted(name for name in names if name != SURROUNDINGS))
 
 
 @cache
@@ -89,58 +96,121 @@ def read_family(path: Path) -> ReadFamily:
     """
     document = spread_groups(read_document(path))
     read = ReadFamily(document, validate(Family, document))
-    problems = list(_unknown_names(read))
+    problems = list(_Names(read).problems())
     if problems:
         raise BadDescription(problems)
     return read
 
 
-def _unknown_names(read: ReadFamily) -> Iterator[Problem]:
-    family = read.family
-    around = None if family.family == SURROUNDINGS else shipped_family(SURROUNDINGS).family
-    spaces = {**(around.spaces if around else {}), **family.spaces}
-    parts = {**(around.parts if around else {}), **family.parts}
-    castings = {**(around.castings if around else {}), **family.castings}
-    stages: Mapping[str, Any] = family.stages or dict.fromkeys([FIRST_STAGE])
+class _Names:
+    """Checks every name that a family uses against the family and its surroundings."""
 
-    def check(path: tuple[str | int, ...], what: str, name: str, known: Mapping[str, Any]) -> Iterator[Problem]:
-        if name not in known:
-            yield read.problem(path, f"unknown {what} {name!r}; {suggest(name, known)}")
+    def __init__(self, read: ReadFamily) -> None:
+        self.read = read
+        self.family = read.family
+        around = None if self.family.family == SURROUNDINGS else shipped_family(SURROUNDINGS).family
+        self.spaces = {*(around.spaces if around else ()), *self.family.spaces}
+        self.parts = {**(around.parts if around else {}), **self.family.parts}
+        self.castings = {*(around.castings if around else ()), *self.family.castings}
+        self.stages = tuple(self.family.stages) or ("on_engine",)
 
-    for section in ("spaces", "passages", "parts", "lines"):
-        for name, entry in getattr(family, section).items():
-            yield from check((section, name, "casting"), "casting", entry.casting, castings)
-            if section != "spaces":
-                yield from check((section, name, "stage"), "stage", entry.stage, stages)
-            for item, forms in getattr(entry, "when", {}).items():
-                yield from check((section, name, "when"), "part", item, parts)
-                for form in forms if item in parts else ():
-                    yield from check((section, name, "when", item), f"form of {item}", form, parts[item].options)
-    for name, passage in family.passages.items():
+    def problems(self) -> Iterator[Problem]:
+        """Everything that is wrong, section by section."""
+        for section in ("spaces", "passages", "parts", "lines", "diaphragms"):
+            for name, entry in getattr(self.family, section).items():
+                yield from self._entry((section, name), entry)
+        for name, passage in self.family.passages.items():
+            yield from self._passage(("passages", name), passage)
+        for name, part in self.family.parts.items():
+            yield from self._part(("parts", name), part)
+        for name, line in self.family.lines.items():
+            yield from self._line(("lines", name), line)
+        for name, diaphragm in self.family.diaphragms.items():
+            yield from self._diaphragm(("diaphragms", name), diaphragm)
+        for name, stage in self.family.stages.items():
+            for before in stage.after:
+                yield from self._known(("stages", name, "after"), "stage", before, self.family.stages)
+        yield from self._stages_in_a_circle()
+        for word, space in self.family.also_called.items():
+            yield from self._known(("also_called", word), "space", space, self.spaces)
+        for group in self.family.flow.venturis if self.family.flow else ():
+            yield from self._known(("flow", "venturis", group), "group", group, self.family.groups)
+
+    def _known(self, path: PathKey, what: str, name: str, known: Iterable[str]) -> Iterator[Problem]:
+        choices = tuple(known)
+        if name not in choices:
+            yield self.read.problem(path, f"unknown {what} {name!r}; {suggest(name, choices)}")
+
+    def _entry(self, path: PathKey, entry: Any) -> Iterator[Problem]:
+        if hasattr(entry, "casting"):
+            yield from self._known((*path, "casting"), "casting", entry.casting, self.castings)
+        if hasattr(entry, "stage"):
+            yield from self._known((*path, "stage"), "stage", entry.stage, self.stages)
+        if getattr(entry, "feeds", None) is not None:
+            yield from self._known((*path, "feeds"), "group", entry.feeds, self.family.groups)
+        yield from self._condition((*path, "when"), getattr(entry, "when", {}))
+
+    def _condition(self, path: PathKey, condition: Mapping[str, list[str]]) -> Iterator[Problem]:
+        for item, forms in condition.items():
+            yield from self._known((*path, item), "part", item, self.parts)
+            for form in forms if item in self.parts else ():
+                yield from self._known((*path, item), f"form of {item}", form, self.parts[item].options)
+
+    def _work(self, path: PathKey, work: Work | None) -> Iterator[Problem]:
+        if work is not None and work.stage is not None:
+            yield from self._known((*path, "stage"), "stage", work.stage, self.stages)
+
+    def _passage(self, path: PathKey, passage: Passage) -> Iterator[Problem]:
         for index, end in enumerate(passage.joins):
-            yield from check(("passages", name, "joins", index), "space", end, spaces)
+            yield from self._known((*path, "joins", index), "space", end, self.spaces)
+        if passage.joins[0] == passage.joins[1]:
+            yield self.read.problem((*path, "joins"), f"found {passage.joins[0]!r} twice; name two different spaces")
+        if (passage.bore is None) == (passage.area is None):
+            found = "neither" if passage.bore is None else "both"
+            yield self.read.problem(path, f"needs one of bore and area; found {found}")
         if passage.guard is not None:
-            yield from check(("passages", name, "guard"), "part", passage.guard, parts)
-    for name, part in family.parts.items():
-        yield from check(("parts", name, "as_built"), f"form of {name}", part.as_built, part.options)
-    for name, line in family.lines.items():
-        yield from check(("lines", name, "of"), "space", line.of, spaces)
-        yield from check(("lines", name, "as_built"), f"tap of {name}", line.as_built, line.taps)
+            yield from self._known((*path, "guard"), "part", passage.guard, self.parts)
+        for field in ("close", "reopen", "drill"):
+            yield from self._work((*path, field), getattr(passage, field))
+
+    def _part(self, path: PathKey, part: Part) -> Iterator[Problem]:
+        yield from self._known((*path, "as_built"), f"form of {path[-1]}", part.as_built, part.options)
+        for form, option in part.options.items():
+            yield from self._work((*path, "options", form, "work"), option.work)
+            yield from self._condition((*path, "options", form, "not_with"), option.not_with)
+
+    def _line(self, path: PathKey, line: Line) -> Iterator[Problem]:
+        yield from self._known((*path, "of"), "space", line.of, self.spaces)
+        yield from self._known((*path, "as_built"), f"tap of {path[-1]}", line.as_built, line.taps)
         for form, tap in line.taps.items():
-            ends = [tap.to] if tap.to else []
-            ends += [tap.switched.senses, tap.switched.below, tap.switched.above] if tap.switched else []
-            for end in ends:
-                yield from check(("lines", name, "taps", form), "space", end, spaces)
-    for name, diaphragm in family.diaphragms.items():
+            place = (*path, "taps", form)
+            if tap.to is not None:
+                yield from self._known((*place, "to"), "space", tap.to, self.spaces)
+            if tap.switched is not None:
+                for field in ("senses", "below", "above"):
+                    end = getattr(tap.switched, field)
+                    yield from self._known((*place, "switched", field), "space", end, self.spaces)
+            if tap.to is not None and tap.switched is not None:
+                yield self.read.problem(place, "has both `to` and `switched`; keep one")
+            yield from self._work((*place, "work"), tap.work)
+
+    def _diaphragm(self, path: PathKey, diaphragm: Diaphragm) -> Iterator[Problem]:
         for index, end in enumerate(diaphragm.between):
-            yield from check(("diaphragms", name, "between", index), "space", end, spaces)
+            yield from self._known((*path, "between", index), "space", end, self.spaces)
         if diaphragm.part is not None:
-            yield from check(("diaphragms", name, "part"), "part", diaphragm.part, parts)
-        for passage_name in diaphragm.works_through:
-            yield from check(("diaphragms", name, "works_through"), "passage", passage_name, family.passages)
-    for name, stage in family.stages.items():
-        for before in stage.after:
-            yield from check(("stages", name, "after"), "stage", before, family.stages)
+            yield from self._known((*path, "part"), "part", diaphragm.part, self.parts)
+        for passage in diaphragm.works_through:
+            yield from self._known((*path, "works_through"), "passage", passage, self.family.passages)
+
+    def _stages_in_a_circle(self) -> Iterator[Problem]:
+        """Stages left over when every stage whose predecessors are done has been taken."""
+        left = dict(self.family.stages)
+        while ready := [name for name, stage in left.items() if not any(before in left for before in stage.after)]:
+            for name in ready:
+                del left[name]
+        if left:
+            name = next(iter(left))
+            yield self.read.problem(("stages", name, "after"), f"these wait for each other: {', '.join(left)}")
 
 
 def _path_of(data: Any, field: str) -> tuple[str | int, ...]:

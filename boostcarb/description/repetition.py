@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from boostcarb.description.source import Document, PathKey, Place, dotted
+from boostcarb.description.wording import shown
 from boostcarb.errors import BadDescription, Problem
+from boostcarb.suggest import suggest
 
 PLACEHOLDER = "{group}"
 SECTIONS = ("castings", "stages", "spaces", "passages", "parts", "lines", "diaphragms")
@@ -18,9 +20,10 @@ def spread_groups(document: Document) -> Document:
     `only: [..]` limits an entry to some groups; `per: {group: {..}}` replaces keys of the entry for one group.
 
     Raises:
-        BadDescription: a placeholder without `groups`, or an unknown group under `only` or `per`.
+        BadDescription: a placeholder without `groups`, an unknown group or the wrong kind of value under `only` or
+            `per`, or two entries that come out with one name.
     """
-    groups = document.data.get("groups", [])
+    groups = _group_names(document)
     data: dict[str, Any] = dict(document.data)
     places: dict[PathKey, Place] = {
         path: place for path, place in document.places.items() if not path or path[0] not in SECTIONS
@@ -37,6 +40,9 @@ def spread_groups(document: Document) -> Document:
             source = (section, key)
             for group in _groups_of(document, source, key, entry, groups):
                 new_key = _filled(key, group)
+                if new_key in data[section]:
+                    message = f"comes out as {new_key!r}, which is there already; keep one of them"
+                    raise BadDescription(_problem(document, source, message))
                 data[section][new_key] = _entry_for(entry, group)
                 for path, place in _under(document, source).items():
                     places[(section, new_key, *path[2:])] = place
@@ -49,6 +55,15 @@ def _under(document: Document, prefix: PathKey) -> dict[PathKey, Place]:
     return {path: place for path, place in document.places.items() if path[: len(prefix)] == prefix}
 
 
+def _group_names(document: Document) -> list[str]:
+    """The `groups` of the file; an empty list where it has none."""
+    groups = document.data.get("groups", [])
+    if not isinstance(groups, list) or not all(isinstance(group, str) for group in groups):
+        message = f"found {shown(groups)}; write a list of names, as in [primary, secondary]"
+        raise BadDescription(_problem(document, ("groups",), message))
+    return groups
+
+
 def _groups_of(document: Document, path: PathKey, key: Any, entry: Any, groups: list[str]) -> list[str | None]:
     if not (isinstance(key, str) and PLACEHOLDER in key):
         return [None]
@@ -56,14 +71,19 @@ def _groups_of(document: Document, path: PathKey, key: Any, entry: Any, groups: 
         raise BadDescription(_problem(document, path, f"{PLACEHOLDER} in a name needs a `groups:` list in the file"))
     if not isinstance(entry, Mapping):
         return list(groups)
-    for field in ("only", "per"):
-        for named in entry.get(field) or ():
-            if named not in groups:
-                raise BadDescription(
-                    _problem(document, (*path, field), f"{named!r} is not a group; groups are {', '.join(groups)}")
-                )
-    only = entry.get("only")
-    return [group for group in groups if not only or group in only]
+    only, per = entry.get("only", groups), entry.get("per", {})
+    if not isinstance(only, list):
+        message = f"found {shown(only)}; write a list of groups, as in [{groups[0]}]"
+        raise BadDescription(_problem(document, (*path, "only"), message))
+    if not isinstance(per, Mapping) or not all(isinstance(own, Mapping) for own in per.values()):
+        message = f"write the keys to change under the name of the group, as in {{{groups[0]}: {{as_built: ..}}}}"
+        raise BadDescription(_problem(document, (*path, "per"), message))
+    for field, named in (("only", only), ("per", per)):
+        for name in named:
+            if name not in groups:
+                message = f"unknown group {name!r}; {suggest(str(name), groups)}"
+                raise BadDescription(_problem(document, (*path, field), message))
+    return [group for group in groups if group in only]
 
 
 def _problem(document: Document, path: PathKey, message: str) -> Problem:
@@ -75,7 +95,7 @@ def _entry_for(entry: Any, group: str | None) -> Any:
     if not isinstance(entry, Mapping):
         return _filled(entry, group)
     own = {key: value for key, value in entry.items() if key not in ("per", "only")}
-    own.update((entry.get("per") or {}).get(group, {}) if group else {})
+    own.update(entry.get("per", {}).get(group, {}) if group else {})
     return _filled(own, group)
 
 

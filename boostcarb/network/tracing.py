@@ -10,8 +10,6 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from fnmatch import fnmatchcase
 
-import networkx as nx
-
 from boostcarb.findings import Step
 from boostcarb.network.model import Configuration, Network, Way
 
@@ -22,18 +20,6 @@ DUCT = "duct"
 def matching(pattern: str, names: Iterable[str]) -> list[str]:
     """Names that a pattern such as `*.bowl` covers, sorted."""
     return sorted(name for name in names if fnmatchcase(name, pattern))
-
-
-def passable(network: Network, configuration: Configuration, keep: WayFilter = lambda way: True) -> nx.MultiDiGraph:
-    """The open ways as a directed graph, one edge for each direction in which a way passes."""
-    graph = nx.MultiDiGraph()
-    graph.add_nodes_from(network.spaces)
-    for way in network.existing(configuration):
-        if keep(way):
-            graph.add_edge(way.a, way.b, key=way.name, way=way)
-            if not way.is_one_way(configuration):
-                graph.add_edge(way.b, way.a, key=way.name, way=way)
-    return graph
 
 
 def shortest_path(

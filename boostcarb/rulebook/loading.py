@@ -13,6 +13,7 @@ from boostcarb.errors import BadDescription, Problem
 from boostcarb.network.model import INLINE
 from boostcarb.network.tracing import matching
 from boostcarb.rulebook.schema import Rule
+from boostcarb.states.catalogue import STATES
 from boostcarb.suggest import suggest
 
 
@@ -113,6 +114,13 @@ def _wrong_names(read: ReadRule) -> Iterator[Problem]:
         if not matching(pattern, known):
             place = ("requirement", field.rstrip("_"))
             yield read.problem(place, f"{pattern!r} names nothing in any family; {suggest(pattern, known)}")
+    states = {state.id for state in STATES}
+    for state in getattr(requirement, "states", ()):
+        if state not in states:
+            yield read.problem(("requirement", "states"), f"no such state {state!r}; {suggest(state, states)}")
+    for family in () if read.rule.families == "any" else read.rule.families:
+        if family not in shipped_families():
+            yield read.problem(("families",), f"no such family {family!r}; {suggest(family, shipped_families())}")
     if requirement.kind == "form":
         covered = [names.items[name] for name in matching(requirement.item, names.items)]
         for form in (*(requirement.one_of or ()), *(requirement.none_of or ())):

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-
-import networkx as nx
+from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 
 from boostcarb.findings import Quantity, Step, Witness
 from boostcarb.network.model import Diaphragm, Network, Way
@@ -112,9 +111,9 @@ class Connected(PathRequirement):
             )
             return
         least = self.requirement.least_area
-        if least is None:
+        if least is None or self._wide_enough(view, start, goal, least, both_ways):
             return
-        path, area = _widest(network, view, start, goal, both_ways)
+        path, area = _widest(network, view, start, goal)
         if area < least:
             yield Breach(
                 place=start,
@@ -123,11 +122,19 @@ class Connected(PathRequirement):
                 witness=Witness(start=start, path=path, quantity=Quantity("effective area", area, area, least, "m2")),
             )
 
+    @staticmethod
+    def _wide_enough(view: View, start: str, goal: str, least: float, keep: Callable[[Way], bool]) -> bool:
+        """Whether one way alone is enough, as it mostly is."""
+        return any(
+            way.other(start) == goal and way.area_m2 >= least and way.exists(view.configuration) and keep(way)
+            for way in view.network.ways_of[start]
+        )
 
-def _widest(
-    network: Network, view: View, start: str, goal: str, keep: object
-) -> tuple[tuple[Step, ...], float]:
+
+def _widest(network: Network, view: View, start: str, goal: str) -> tuple[tuple[Step, ...], float]:
     """The path of largest effective area; areas in series add as 1/A^2."""
+    import networkx as nx  # noqa: PLC0415  only a way that may be too narrow pays for it
+
     graph = nx.Graph()
     for way in network.existing(view.configuration):
         if way.carries != "air" or way.is_one_way(view.configuration):
@@ -138,8 +145,8 @@ def _widest(
         if not graph.has_edge(way.a, way.b) or graph[way.a][way.b]["resistance"] > resistance:
             graph.add_edge(way.a, way.b, resistance=resistance, way=way.name)
     spaces: Sequence[str] = nx.shortest_path(graph, start, goal, weight="resistance")
-    steps = [Step(graph[a][b]["way"], b) for a, b in zip(spaces, spaces[1:], strict=False)]
-    total = sum(graph[a][b]["resistance"] for a, b in zip(spaces, spaces[1:], strict=False))
+    steps = [Step(graph[a][b]["way"], b) for a, b in pairwise(spaces)]
+    total = sum(graph[a][b]["resistance"] for a, b in pairwise(spaces))
     return tuple(steps), 1 / math.sqrt(total)
 
 

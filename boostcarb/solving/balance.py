@@ -1,9 +1,9 @@
 """Quasi-steady mass balance of a network of orifices, solved for many sets of source pressures at once.
 
 Unknown are the pressures of the free spaces; at each the orifice flows must cancel. The flow law is
-`boostcarb.physics.gas.laminar_flow_function` on arrays: St Venant-Wantzel with its choked branch, made laminar
-close to zero difference so that the Newton step is defined everywhere. All flows are divided by the common factor
-1/sqrt(R T): spaces joined by passages of one casting are taken to be at one temperature.
+`boostcarb.physics.gas.laminar_flow_function` on arrays: St Venant-Wantzel with its choked branch, made
+laminar close to zero difference so that the Newton step is defined everywhere. All flows are divided by the
+common factor 1/sqrt(R T): spaces joined by passages of one casting are taken to be at one temperature.
 """
 
 from __future__ import annotations
@@ -26,19 +26,31 @@ LAMINAR_RATIO = 0.999
 TOLERANCE = 1e-9
 """Largest mass residual of a solved space, as a share of what its openings could pass when choked."""
 
-LEAKS = (1e-2, 1e-4, 1e-6)
-"""Leak of a shut one-way valve over its open area, stepped down; each solve starts from the last."""
+SHUT_LEAK = 1e-6
+"""Leak of a shut one-way valve over its open area."""
+
+LEAK_LADDERS = (
+    (1e-2, 1e-4),
+    tuple(10.0 ** -step for step in range(6)),
+    tuple(10.0 ** (-step / 4) for step in range(24)),
+)
+"""Leaks of a shut one-way valve on the way to `SHUT_LEAK`; each solve starts from the last.
+
+A longer ladder is climbed only for the cases that a shorter one leaves unsolved.
+"""
 
 MAX_STEPS = 60
-MAX_SWEEPS = 400
+MAX_HALVINGS = 12
+
+PROBLEM = "the pressure balance"
 
 
 @dataclass(frozen=True, slots=True)
 class Orifices:
     """Orifices between numbered spaces: first the free ones, then the sources.
 
-    `start`, `end`: space numbers, shape (ways,); `area_m2`: effective areas, same shape; `one_way`: True where
-    only flow from start to end passes.
+    `start`, `end`: space numbers, shape (ways,); `area_m2`: effective areas, same shape, above 0; `one_way`:
+    True where only flow from start to end passes.
     """
 
     free: int
@@ -58,31 +70,39 @@ class Balance:
 
 
 def solve(orifices: Orifices, sources_pa_abs: Array, names: Sequence[str] = ()) -> Balance:
-    """Solve the balance for each case of source pressures, shape (cases, sources).
+    """Solve the balance for each case of source pressures, shape (cases, sources), Pa absolute.
 
-    Every free space must have a way to a source. Raises NotSolved, naming the spaces, when a residual stays above
-    `TOLERANCE`.
+    `names`: of the free spaces, then of the sources; an error calls a space by its number where they end.
 
-    Two equal openings between 200 and 100 kPa: the flow in equals the flow out.
+    Raises:
+        NotSolved: naming the spaces; a free space without a way to a source, a source pressure that is not
+            finite and above zero, or a residual that stays above `TOLERANCE`.
+
+    Two equal openings between 110 and 100 kPa: the flow in equals the flow out.
 
     >>> two = Orifices(1, np.array([0, 0]), np.array([1, 2]), np.array([1e-6, 1e-6]), np.array([False, False]))
     >>> round(float(solve(two, np.array([[110e3, 100e3]])).pressure_pa_abs[0, 0]))
-    105063
+    105126
     """
-    pressure = _linear_start(orifices, sources_pa_abs)
+    network = _Network.of(orifices, sources_pa_abs.shape[1])
+    _require_sources(orifices.free, sources_pa_abs, names)
+    _require_ways(orifices, names)
+    start = _linear_start(network, sources_pa_abs)
+    pressure, residual = start.copy(), np.full(start.shape, np.inf)
+    left = np.arange(start.shape[0])
     steps = 0
-    leaks = LEAKS if orifices.one_way.any() else (0.0,)
-    residual = np.zeros_like(pressure)
-    for leak in leaks:
-        pressure, residual, used = _newton(orifices, pressure, sources_pa_abs, leak)
-        steps += used
-    if (residual > TOLERANCE).any():
-        pressure, residual, used = _sweep(orifices, pressure, sources_pa_abs, leaks[-1])
-        steps += used
-    if (residual > TOLERANCE).any() or not np.isfinite(residual).all():
-        bad = sorted({int(space) for space in np.argwhere(~(residual <= TOLERANCE))[:, 1]})
-        places = [names[space] if space < len(names) else str(space) for space in bad]
-        raise NotSolved("the pressure balance", places=places, residual=float(residual.max()))
+    for ladder in LEAK_LADDERS if orifices.one_way.any() else ((),):
+        sources, climbing = sources_pa_abs[left], start[left]
+        for leak in (*ladder, SHUT_LEAK):
+            climbing, found, used = _newton(network, climbing, sources, leak)
+            steps += used
+        pressure[left], residual[left] = climbing, found
+        left = left[(found > TOLERANCE).any(axis=1)]
+        if not left.size:
+            break
+    if left.size:
+        bad = np.flatnonzero((residual > TOLERANCE).any(axis=0))
+        raise NotSolved(PROBLEM, places=_called(bad, names), residual=float(residual.max()))
     return Balance(pressure, float(residual.max(initial=0.0)), steps)
 
 
@@ -127,97 +147,112 @@ def _isentropic(ratio: Array) -> tuple[Array, Array]:
     a, b = 2 / k, (k + 1) / k
     factor = 2 * k / (k - 1)
     psi = np.sqrt(factor * (ratio**a - ratio**b))
-    slope = factor * (a * ratio ** (a - 1) - b * ratio ** (b - 1)) / (2 * np.maximum(psi, 1e-12))
+    slope = factor * (a * ratio ** (a - 1) - b * ratio ** (b - 1)) / (2 * psi)
     return psi, slope
 
 
-def _linear_start(orifices: Orifices, sources: Array) -> Array:
+def _called(spaces: Index, names: Sequence[str]) -> list[str]:
+    return [names[space] if space < len(names) else str(space) for space in spaces.tolist()]
+
+
+def _require_sources(free: int, sources: Array, names: Sequence[str]) -> None:
+    wrong = ~(np.isfinite(sources) & (sources > 0)).all(axis=0)
+    if wrong.any():
+        raise NotSolved(
+            f"{PROBLEM}, a source without a pressure above zero,",
+            places=_called(free + np.flatnonzero(wrong), names),
+        )
+
+
+def _require_ways(orifices: Orifices, names: Sequence[str]) -> None:
+    """Refuse free spaces that no way joins to a source: their pressure could be anything."""
+    joined = np.arange(max(orifices.free, orifices.start.max(initial=0) + 1, orifices.end.max(initial=0) + 1))
+    joined = joined >= orifices.free
+    passing = orifices.area_m2 > 0
+    start, end = orifices.start[passing], orifices.end[passing]
+    count = -1
+    while count != joined.sum():
+        count = joined.sum()
+        touched = joined[start] | joined[end]
+        joined[start[touched]] = True
+        joined[end[touched]] = True
+    if not joined.all():
+        raise NotSolved(
+            f"{PROBLEM}, no way to a source,", places=_called(np.flatnonzero(~joined), names)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Network:
+    """Orifices with the incidence of their ends, shape (ways, spaces), as the balance needs it."""
+
+    orifices: Orifices
+    at_start: Array
+    at_end: Array
+    area_m2: Array
+    """Sum of the areas at each free space."""
+
+    @classmethod
+    def of(cls, orifices: Orifices, sources: int) -> _Network:
+        spaces = np.arange(orifices.free + sources)
+        at_start = (orifices.start[:, None] == spaces).astype(float)
+        at_end = (orifices.end[:, None] == spaces).astype(float)
+        total = orifices.area_m2 @ (at_start + at_end)
+        return cls(orifices, at_start, at_end, total[: orifices.free])
+
+    def imbalance(self, free: Array, sources: Array, leak: float) -> tuple[Array, Array, Array]:
+        """Net flow into each free space, and the slopes of all ways."""
+        flow, with_start, with_end = way_flows(self.orifices, np.concatenate([free, sources], axis=1), leak)
+        return (flow @ (self.at_end - self.at_start))[:, : self.orifices.free], with_start, with_end
+
+    def jacobian(self, with_start: Array, with_end: Array) -> Array:
+        """Slopes of the net flows with the free pressures, shape (cases, free, free)."""
+        count = self.orifices.free
+        into = (self.at_end - self.at_start)[:, :count].T
+        slopes = with_start[..., None] * self.at_start[:, :count] + with_end[..., None] * self.at_end[:, :count]
+        product: Array = into @ slopes
+        return product
+
+
+def _linear_start(network: _Network, sources: Array) -> Array:
     """Pressures if flow were in proportion to difference; each free space between its neighbors."""
-    count = orifices.free + sources.shape[1]
-    conductance = np.zeros((count, count))
-    np.add.at(conductance, (orifices.start, orifices.end), orifices.area_m2)
-    conductance += conductance.T
-    laplacian = np.diag(conductance.sum(axis=1)) - conductance
-    free = orifices.free
-    start: Array = np.linalg.solve(laplacian[:free, :free], -laplacian[:free, free:] @ sources.T).T
-    return np.ascontiguousarray(start)
-
-
-def _imbalance(orifices: Orifices, free: Array, sources: Array, leak: float) -> tuple[Array, Array, Array, Array]:
-    everything = np.concatenate([free, sources], axis=1)
-    flow, with_start, with_end = way_flows(orifices, everything, leak)
-    count = orifices.free
-    inflow = np.zeros_like(everything)
-    scale = np.zeros_like(everything)
-    choked = orifices.area_m2 * everything.max(axis=1, keepdims=True)
-    for way in range(flow.shape[1]):
-        i, j = orifices.start[way], orifices.end[way]
-        inflow[:, i] -= flow[:, way]
-        inflow[:, j] += flow[:, way]
-        scale[:, i] += choked[:, way]
-        scale[:, j] += choked[:, way]
-    return inflow[:, :count], scale[:, :count], with_start, with_end
-
-
-def _jacobian(orifices: Orifices, with_start: Array, with_end: Array) -> Array:
-    cases, count = with_start.shape[0], orifices.free
-    jacobian = np.zeros((cases, count, count))
-    for way in range(with_start.shape[1]):
-        i, j = orifices.start[way], orifices.end[way]
-        if i < count:
-            jacobian[:, i, i] -= with_start[:, way]
-            if j < count:
-                jacobian[:, i, j] -= with_end[:, way]
-        if j < count:
-            jacobian[:, j, j] += with_end[:, way]
-            if i < count:
-                jacobian[:, j, i] += with_start[:, way]
-    return jacobian
-
-
-def _newton(orifices: Orifices, free: Array, sources: Array, leak: float) -> tuple[Array, Array, int]:
-    """Newton with step halving, each case damped on its own; kept between lowest and highest source."""
+    free = network.orifices.free
+    area = network.orifices.area_m2[None]
+    toward_sources = (network.at_end - network.at_start)[:, free:] * network.orifices.area_m2[:, None]
+    matrix = network.jacobian(area, -area)[0]
+    into = (network.at_end - network.at_start)[:, :free].T @ toward_sources
+    start: Array = np.linalg.solve(matrix, into @ sources.T).T
     low, high = sources.min(axis=1, keepdims=True), sources.max(axis=1, keepdims=True)
-    imbalance, scale, with_start, with_end = _imbalance(orifices, free, sources, leak)
-    step = 0
-    for step in range(1, MAX_STEPS + 1):
-        worst = np.abs(imbalance / scale).max(axis=1)
-        if (worst <= TOLERANCE * 1e-2).all():
+    return np.clip(start, low, high)
+
+
+def _newton(network: _Network, free: Array, sources: Array, leak: float) -> tuple[Array, Array, int]:
+    """Newton with step halving, each case damped on its own; kept between lowest and highest source.
+
+    A step must lower the sum of all imbalances: air that leaves one space arrives at another, so that filling
+    and venting could only ever lower that sum, whereas the worst single imbalance may have to rise for a while.
+    """
+    low, high = sources.min(axis=1, keepdims=True), sources.max(axis=1, keepdims=True)
+    choked = network.area_m2 * high
+    imbalance, with_start, with_end = network.imbalance(free, sources, leak)
+    steps = 0
+    while steps < MAX_STEPS:
+        active = np.abs(imbalance / choked).max(axis=1, initial=0.0) > TOLERANCE * 1e-2
+        if not active.any():
             break
-        jacobian = _jacobian(orifices, with_start, with_end)
+        steps += 1
+        jacobian = network.jacobian(with_start, with_end)
         # A tiny diagonal keeps the step defined where every way of a space is choked.
-        diagonal = np.einsum("cii->ci", jacobian)
-        diagonal -= 1e-9 * scale / high
+        np.einsum("cii->ci", jacobian)[...] -= 1e-9 * network.area_m2
         move = np.linalg.solve(jacobian, -imbalance[..., None])[..., 0]
-        share = np.ones((free.shape[0], 1))
-        for _ in range(12):
-            trial = np.clip(free + share * move, low, high)
-            new = _imbalance(orifices, trial, sources, leak)
-            better = np.abs(new[0] / new[1]).max(axis=1) < worst * (1 - 1e-4 * share[:, 0])
-            if better.all():
+        total = np.abs(imbalance).sum(axis=1)
+        share = active.astype(float)
+        for _ in range(MAX_HALVINGS):
+            trial = np.clip(free + share[:, None] * move, low, high)
+            tried, with_start, with_end = network.imbalance(trial, sources, leak)
+            worse = active & ~(np.abs(tried).sum(axis=1) < total * (1 - 1e-4 * share))
+            if not worse.any():
                 break
-            share[~better & (worst > TOLERANCE * 1e-2)] /= 2
-            share[worst <= TOLERANCE * 1e-2] = 0.0
-            if not share.any():
-                break
-        free, (imbalance, scale, with_start, with_end) = trial, new
-    return free, np.abs(imbalance / scale), step
-
-
-def _sweep(orifices: Orifices, free: Array, sources: Array, leak: float) -> tuple[Array, Array, int]:
-    """Bisect one space after the other until nothing moves: slow, but the balance is monotone in each pressure."""
-    low, high = sources.min(axis=1), sources.max(axis=1)
-    free = free.copy()
-    sweep = 0
-    for sweep in range(1, MAX_SWEEPS + 1):
-        for space in range(orifices.free):
-            a, b = low.copy(), high.copy()
-            for _ in range(60):
-                free[:, space] = (a + b) / 2
-                gains = _imbalance(orifices, free, sources, leak)[0][:, space] > 0
-                a, b = np.where(gains, free[:, space], a), np.where(gains, b, free[:, space])
-        imbalance, scale, _, _ = _imbalance(orifices, free, sources, leak)
-        if (np.abs(imbalance / scale) <= TOLERANCE).all():
-            break
-    imbalance, scale, _, _ = _imbalance(orifices, free, sources, leak)
-    return free, np.abs(imbalance / scale), sweep
+            share[worse] /= 2
+        free, imbalance = trial, tried
+    return free, np.abs(imbalance / choked), steps

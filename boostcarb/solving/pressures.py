@@ -1,9 +1,10 @@
 """Pressure of every space in every operating state: a point where it is tied, a range where its past decides.
 
 - A space with an open way to a source takes the pressure that the balance gives it.
-- A space whose only ways out are one-way valves holds an extreme of its past: its range runs from the extreme over
-  all drive states to what the present sources enforce.
-- A sealed space keeps the air it was closed with: p = p_sealed T / T_sealed over the temperatures it can see.
+- A space whose only ways out are one-way valves holds an extreme of its past: its range runs from the extreme
+  over all drive states to what the present sources enforce.
+- A sealed space, or a group of spaces without a way out, keeps the air it was closed with:
+  p = p_sealed T / T_sealed over the temperatures it can see.
 - A space with fuel in its ways lies between the lowest and the highest of what it is joined to; the metering
   decides where.
 """
@@ -15,10 +16,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from numpy.typing import NDArray
 
+from boostcarb.errors import NotSolved
 from boostcarb.network.model import Configuration, Network, Way
 from boostcarb.physics.chamber import sealed_pressure
-from boostcarb.solving.balance import Array, Orifices, solve
+from boostcarb.solving.balance import Array, Index, Orifices, solve
+from boostcarb.solving.pockets import find_pockets
+
+Mask = NDArray[np.bool_]
 
 AIR = "air"
 
@@ -83,16 +89,55 @@ class Pressures:
 
 @dataclass(frozen=True, slots=True)
 class _Solved:
-    """Per space, over some states: the pressure itself, or the bounds within which a past one is held."""
+    """Per space, over all states: the pressure, or NaN where it is held, and then the bounds enforced on it.
+
+    `past_low` and `past_high` span what it can have met in drive states.
+    """
 
     value: Array
     at_least: Array
     at_most: Array
-    tied: bool
+    past_low: float
+    past_high: float
+
+
+class _Cluster:
+    """Arrays over all states for each member, filled state by state."""
+
+    def __init__(self, members: Sequence[str], states: int) -> None:
+        def each(fill: float) -> dict[str, Array]:
+            return {name: np.full(states, fill) for name in members}
+
+        self.value = each(np.nan)
+        self.at_least, self.at_most = each(-np.inf), each(np.inf)
+        self.near_low, self.near_high = each(np.inf), each(-np.inf)
+        self.held_together: list[tuple[str, str]] = []
+
+    def know(self, name: str, at: Index, pressure: Array) -> None:
+        """A pressure that the present sources give."""
+        self.value[name][at] = self.near_low[name][at] = self.near_high[name][at] = pressure
+
+    def solved(self, drive: Mask) -> dict[str, _Solved]:
+        """What is known of every member; spaces that were held together share their past."""
+        past = {}
+        for group in _joined(self.value, self.held_together):
+            low = min(float(self.near_low[name][drive].min(initial=np.inf)) for name in group)
+            high = max(float(self.near_high[name][drive].max(initial=-np.inf)) for name in group)
+            past.update(dict.fromkeys(group, (low, high)))
+        return {
+            name: _Solved(value, self.at_least[name], self.at_most[name], *past[name])
+            for name, value in self.value.items()
+        }
 
 
 class PressureSolver:
-    """Solves configurations of one network for a fixed set of operating states; keeps what it has solved."""
+    """Solves configurations of one network for a fixed set of operating states; keeps what it has solved.
+
+    A source that a state does not name has the pressure of the atmosphere.
+
+    Raises:
+        NotSolved: a source without a pressure above zero; the error names source and state.
+    """
 
     def __init__(self, network: Network, states: Sequence[StateInput], sealing: Sealing) -> None:
         self.network = network
@@ -105,9 +150,17 @@ class PressureSolver:
             for name, space in network.spaces.items()
             if space.source
         }
+        wrong = [
+            f"{name} in {state.name}"
+            for name, values in self._sources.items()
+            for state, value in zip(self.states, values.tolist(), strict=True)
+            if not 0.0 < value < np.inf
+        ]
+        if wrong:
+            raise NotSolved("a source without a pressure above zero: the air path", places=wrong)
         self._masks = {way.name: self._mask(way) for way in self._air_ways}
-        self._guarded = {way.name: self._mask(way) & ~self._events() for way in self._air_ways if way.guard}
-        self._drive = ~self._events()
+        self._drive = np.array([not state.event for state in self.states])
+        self._guarded = {way.name: self._mask(way) & self._drive for way in self._air_ways if way.guard}
         self._solved: dict[object, tuple[dict[str, _Solved], float]] = {}
         self._whole: dict[object, Pressures] = {}
 
@@ -129,25 +182,18 @@ class PressureSolver:
 
     # --- which ways are open in which state ---------------------------------------------------------------
 
-    def _events(self) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-        return np.array([state.event for state in self.states])
-
-    def _mask(self, way: Way) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    def _mask(self, way: Way) -> Mask:
         if way.gate is None:
             return np.ones(len(self.states), dtype=bool)
         gate = way.gate
-        above = np.array(
-            [
-                state.sources_pa_abs[gate.senses] > gate.level_pa + (state.ambient_pa_abs if gate.level_is_gauge else 0)
-                for state in self.states
-            ]
-        )
+        base = [state.ambient_pa_abs if gate.level_is_gauge else 0.0 for state in self.states]
+        above: Mask = self._sources[gate.senses] > gate.level_pa + np.array(base)
         return above if gate.open_above else ~above
 
     def _guard_works(self, way: Way, configuration: Configuration) -> bool:
         return way.guard is not None and configuration.get(way.guard) == "fitted"
 
-    def _open_mask(self, way: Way, configuration: Configuration) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    def _open_mask(self, way: Way, configuration: Configuration) -> Mask:
         return self._guarded[way.name] if self._guard_works(way, configuration) else self._masks[way.name]
 
     # --- clusters -----------------------------------------------------------------------------------------
@@ -161,13 +207,17 @@ class PressureSolver:
         for members, ways in _clusters(free, air, self._sources):
             if not ways:
                 continue
+            if not any(end in self._sources for way in ways for end in (way.a, way.b)):
+                spaces.update(dict.fromkeys(members, self._sealed()))
+                continue
             solved, left = self._cluster(configuration, members, ways)
             residual = max(residual, left)
-            spaces.update(self._ranges(members, solved))
+            spaces.update({name: self._range(solved[name]) for name in members})
         for name in self._closed(free, air, wet):
             spaces[name] = self._sealed()
-        for members, ways in _clusters([name for name in free if name not in spaces], wet, {**self._sources, **spaces}):
-            spaces.update(self._between(members, ways, spaces))
+        rest = [name for name in free if name not in spaces]
+        for members, ways in _clusters(rest, wet, {**self._sources, **spaces}):
+            spaces.update(dict.fromkeys(members, self._between(ways, spaces)))
         return Pressures(tuple(state.name for state in self.states), spaces, residual)
 
     def _closed(self, free: Iterable[str], air: Sequence[Way], wet: Sequence[Way]) -> list[str]:
@@ -187,151 +237,137 @@ class PressureSolver:
         return self._solved[key]
 
     def _solve_cluster(
-        self,
-        members: Sequence[str],
-        ways: Sequence[Way],
-        one_way: Sequence[bool],
-        masks: Sequence[np.ndarray[tuple[int], np.dtype[np.bool_]]],
+        self, members: Sequence[str], ways: Sequence[Way], one_way: Sequence[bool], masks: Sequence[Mask]
     ) -> tuple[dict[str, _Solved], float]:
         count = len(self.states)
-        blank = np.full(count, np.nan)
-        value = {name: blank.copy() for name in members}
-        at_least = {name: np.full(count, -np.inf) for name in members}
-        at_most = {name: np.full(count, np.inf) for name in members}
+        cluster = _Cluster(members, count)
         residual = 0.0
         patterns: dict[bytes, list[int]] = {}
         for index in range(count):
             patterns.setdefault(bytes(int(mask[index]) for mask in masks), []).append(index)
+        flags = {way.name: flag for way, flag in zip(ways, one_way, strict=True)}
         for pattern, indices in patterns.items():
-            at = np.array(indices)
-            here = [(way, flag) for way, flag, is_open in zip(ways, one_way, pattern, strict=True) if is_open]
-            for piece, piece_ways in _clusters(members, [way for way, _ in here], self._sources):
-                flags = {way.name: flag for way, flag in here}
-                left = self._solve_piece(piece, piece_ways, flags, at, (value, at_least, at_most))
+            here = [way for way, is_open in zip(ways, pattern, strict=True) if is_open]
+            for piece, piece_ways in _clusters(members, here, self._sources):
+                left = self._solve_piece(piece, piece_ways, flags, np.array(indices), cluster)
                 residual = max(residual, left)
-        solved = {
-            name: _Solved(value[name], at_least[name], at_most[name], not bool(np.isnan(value[name]).any()))
-            for name in members
-        }
-        return solved, residual
+        return cluster.solved(self._drive), residual
 
     def _solve_piece(
-        self,
-        piece: Sequence[str],
-        ways: Sequence[Way],
-        flags: Mapping[str, bool],
-        at: np.ndarray[tuple[int], np.dtype[np.intp]],
-        into: tuple[dict[str, Array], dict[str, Array], dict[str, Array]],
+        self, piece: Sequence[str], ways: Sequence[Way], flags: Mapping[str, bool], at: Index, cluster: _Cluster
     ) -> float:
-        """Solve one joined piece in the states `at`; write values for tied spaces and bounds for held ones."""
-        value, at_least, at_most = into
+        """Solve one joined piece in the states `at`: values for tied spaces and bounds for held ones."""
         sources = sorted({end for way in ways for end in (way.a, way.b) if end in self._sources})
         if not sources:
+            cluster.held_together += [(piece[0], name) for name in piece]
             return 0.0
         if len(sources) == 1 and not any(flags[way.name] for way in ways):
             for name in piece:
-                value[name][at] = self._sources[sources[0]][at]
+                cluster.know(name, at, self._sources[sources[0]][at])
             return 0.0
-        number = {name: index for index, name in enumerate([*piece, *sources])}
-        balance = solve(
-            Orifices(
-                free=len(piece),
-                start=np.array([number[way.a] for way in ways]),
-                end=np.array([number[way.b] for way in ways]),
-                area_m2=np.array([way.area_m2 for way in ways]),
-                one_way=np.array([flags[way.name] for way in ways]),
-            ),
-            np.stack([self._sources[name][at] for name in sources], axis=1),
-            piece,
+        names = [*piece, *sources]
+        number = {name: index for index, name in enumerate(names)}
+        orifices = Orifices(
+            free=len(piece),
+            start=np.array([number[way.a] for way in ways]),
+            end=np.array([number[way.b] for way in ways]),
+            area_m2=np.array([way.area_m2 for way in ways]),
+            one_way=np.array([flags[way.name] for way in ways]),
         )
-        steady = {name: balance.pressure_pa_abs[:, number[name]] for name in piece}
-        everywhere = {**steady, **{name: self._sources[name][at] for name in sources}}
-        plain = [way for way in ways if not flags[way.name]]
-        for pocket, _ in _clusters(piece, plain, self._sources):
-            touching = [way for way in ways if way.a in pocket or way.b in pocket]
-            if any(not flags[way.name] and (way.a in sources or way.b in sources) for way in touching):
-                for name in pocket:
-                    value[name][at] = steady[name]
-                continue
-            low, high = self._hold(pocket, touching, everywhere, len(at))
-            flows = low > high
-            for name in pocket:
-                value[name][at] = np.where(flows, steady[name], np.nan)
-                at_least[name][at] = np.where(flows, -np.inf, low)
-                at_most[name][at] = np.where(flows, np.inf, high)
-        return balance.residual
+        given = np.stack([self._sources[name][at] for name in sources], axis=1)
+        balance = solve(orifices, given, names)
+        pressure = np.concatenate([balance.pressure_pa_abs, given], axis=1)
 
-    @staticmethod
-    def _hold(
-        pocket: Sequence[str], touching: Sequence[Way], pressure: Mapping[str, Array], count: int
-    ) -> tuple[Array, Array]:
-        """What one-way valves into and out of a pocket enforce now: at least, at most."""
-        low, high = np.full(count, -np.inf), np.full(count, np.inf)
-        for way in touching:
-            if way.a in pocket and way.b not in pocket:
-                high = np.minimum(high, pressure[way.b])
-            elif way.b in pocket and way.a not in pocket:
-                low = np.maximum(low, pressure[way.a])
-        return low, high
+        held: list[tuple[str, ...]] = []
+        for members, own in _clusters(piece, [way for way in ways if not flags[way.name]], self._sources):
+            if not any(end in self._sources for way in own for end in (way.a, way.b)):
+                held.append(members)
+                continue
+            for name in members:
+                cluster.know(name, at, pressure[:, number[name]])
+        pockets = find_pockets(orifices, pressure, [[number[name] for name in members] for members in held])
+        for index, members in enumerate(held):
+            flowing, still = at[pockets.flowing[index]], ~pockets.flowing[index]
+            for name in members:
+                cluster.know(name, flowing, pressure[~still, number[name]])
+                for into, found in (
+                    (cluster.at_least, pockets.at_least),
+                    (cluster.at_most, pockets.at_most),
+                    (cluster.near_low, pockets.near_low),
+                    (cluster.near_high, pockets.near_high),
+                ):
+                    into[name][at[still]] = found[index, still]
+                cluster.held_together.append((members[0], name))
+        cluster.held_together += [(held[one][0], held[other][0]) for one, other in pockets.joined]
+        return balance.residual
 
     # --- ranges -------------------------------------------------------------------------------------------
 
-    def _ranges(self, members: Sequence[str], solved: Mapping[str, _Solved]) -> dict[str, SpacePressure]:
-        return {name: self._range(solved[name]) for name in members}
-
     def _range(self, solved: _Solved) -> SpacePressure:
-        if solved.tied:
-            return SpacePressure(solved.value, solved.value, Nature.tied)
-        drive = self._drive
-        reached = solved.value[drive][~np.isnan(solved.value[drive])]
-        lowest = np.concatenate([reached, solved.at_most[drive][np.isfinite(solved.at_most[drive])]])
-        highest = np.concatenate([reached, solved.at_least[drive][np.isfinite(solved.at_least[drive])]])
-        start = self.sealing.pressure_pa_abs
-        low = np.full(len(self.states), min(start, lowest.min(initial=np.inf)) if not reached.size else lowest.min())
-        high = np.full(len(self.states), max(start, highest.max(initial=-np.inf)) if not reached.size else highest.max())
-        low, high = np.clip(low, solved.at_least, solved.at_most), np.clip(high, solved.at_least, solved.at_most)
-        # A one-way valve that weeps lets the present pressure in.
-        low = np.where(np.isfinite(solved.at_least), np.minimum(low, solved.at_least), low)
-        high = np.where(np.isfinite(solved.at_most), np.maximum(high, solved.at_most), high)
         known = ~np.isnan(solved.value)
+        if known.all():
+            return SpacePressure(solved.value, solved.value, Nature.tied)
+        start = self.sealing.pressure_pa_abs
+        lowest, highest = min(start, solved.past_low), max(start, solved.past_high)
+        # A one-way valve that weeps lets the present pressure in: a bound that is enforced can be reached.
+        low = np.where(np.isfinite(solved.at_least), solved.at_least, np.minimum(lowest, solved.at_most))
+        high = np.where(np.isfinite(solved.at_most), solved.at_most, np.maximum(highest, solved.at_least))
         low, high = np.where(known, solved.value, low), np.where(known, solved.value, high)
+        names = [state.name for state in self.states]
         for index, state in enumerate(self.states):
             if state.event and not known[index] and state.follows is not None:
-                before = [other.name for other in self.states].index(state.follows)
-                low[index], high[index] = low[before], high[before]
-        always = not known.any()
-        nature = Nature.held if always or not known[drive].all() else Nature.tied
+                # Too short for leaks, but not for what a valve lets pass.
+                before = names.index(state.follows)
+                enforced = solved.at_least[index], solved.at_most[index]
+                low[index], high[index] = np.clip((low[before], high[before]), *enforced)
+        nature = Nature.tied if known[self._drive].all() else Nature.held
         return SpacePressure(low, high, nature)
 
     def _sealed(self) -> SpacePressure:
         seal = self.sealing
         cold, hot = (
             sealed_pressure(
-                sealed_pressure_pa_abs=seal.pressure_pa_abs, sealed_temperature_k=seal.temperature_k, temperature_k=k
+                sealed_pressure_pa_abs=seal.pressure_pa_abs,
+                sealed_temperature_k=seal.temperature_k,
+                temperature_k=temperature,
             )
-            for k in (seal.coldest_k, seal.hottest_k)
+            for temperature in (seal.coldest_k, seal.hottest_k)
         )
         count = len(self.states)
         return SpacePressure(
-            np.full(count, cold * (1 - SEALED_TRAVEL_SHARE)), np.full(count, hot * (1 + SEALED_TRAVEL_SHARE)), Nature.sealed
+            np.full(count, cold * (1 - SEALED_TRAVEL_SHARE)),
+            np.full(count, hot * (1 + SEALED_TRAVEL_SHARE)),
+            Nature.sealed,
         )
 
-    def _between(
-        self, members: Sequence[str], ways: Sequence[Way], spaces: Mapping[str, SpacePressure]
-    ) -> dict[str, SpacePressure]:
+    def _between(self, ways: Sequence[Way], spaces: Mapping[str, SpacePressure]) -> SpacePressure:
         ends = {end for way in ways for end in (way.a, way.b) if end in spaces}
         if not ends:
-            return {}
+            return self._sealed()
         low = np.min([spaces[end].low for end in ends], axis=0)
         high = np.max([spaces[end].high for end in ends], axis=0)
-        return {name: SpacePressure(low, high, Nature.metering) for name in members}
+        return SpacePressure(low, high, Nature.metering)
 
 
 def _clusters(
     members: Sequence[str], ways: Sequence[Way], walls: Mapping[str, object]
 ) -> list[tuple[tuple[str, ...], tuple[Way, ...]]]:
     """Split spaces into groups joined by ways; walls (sources) join nothing. In a fixed order."""
-    parent = {name: name for name in members}
+    names = [name for name in members if name not in walls]
+    known = set(names)
+    groups = _joined(names, [(way.a, way.b) for way in ways if way.a in known and way.b in known])
+    place = {name: index for index, group in enumerate(groups) for name in group}
+    own: list[list[Way]] = [[] for _ in groups]
+    for way in ways:
+        end = next((end for end in (way.a, way.b) if end in place), None)
+        if end is not None:
+            own[place[end]].append(way)
+    return [(group, tuple(some)) for group, some in zip(groups, own, strict=True)]
+
+
+def _joined(names: Iterable[str], pairs: Iterable[tuple[str, str]]) -> list[tuple[str, ...]]:
+    """Names in groups that pairs join, in the order of the names."""
+    parent = {name: name for name in names}
 
     def root(name: str) -> str:
         while parent[name] != name:
@@ -339,17 +375,9 @@ def _clusters(
             name = parent[name]
         return name
 
-    for way in ways:
-        if way.a in parent and way.b in parent and way.a not in walls and way.b not in walls:
-            a, b = sorted((root(way.a), root(way.b)))
-            parent[b] = a
+    for a, b in pairs:
+        parent[root(b)] = root(a)
     groups: dict[str, list[str]] = {}
-    for name in members:
+    for name in parent:
         groups.setdefault(root(name), []).append(name)
-    own: dict[str, list[Way]] = {name: [] for name in groups}
-    for way in ways:
-        for end in (way.a, way.b):
-            if end in parent and end not in walls:
-                own[root(end)].append(way)
-                break
-    return [(tuple(names), tuple(own[key])) for key, names in sorted(groups.items())]
+    return [tuple(group) for group in groups.values()]
