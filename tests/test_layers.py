@@ -32,8 +32,8 @@ ALLOWED: dict[str, set[str]] = {
     "network": {"description.family", "description.job", "findings", "suggest", "errors"},
     "solving": {"network.model", "states", "physics", "description.family", "description.job", "quantities", "errors"},
     "rulebook": {
-        "network", "solving", "findings", "description.family", "description.loading", "description.source",
-        "quantities", "suggest", "errors",
+        "network", "solving", "states.catalogue", "description.family", "description.loading", "description.source",
+        "findings", "quantities", "suggest", "errors",
     },
     "planning": {"errors"},
     "changes": {"network.model", "rulebook", "planning", "description.job", "solving.situation", "suggest", "errors"},
@@ -48,13 +48,13 @@ ALLOWED: dict[str, set[str]] = {
     "__main__": {"cli"},
 }  # fmt: skip
 
-# Package: the layers that may use it at all. Anything not listed here is refused, so that a new one is a decision.
+# Package: the layers or modules that may use it. Anything not listed is refused, so that a new one is a decision.
 OUTSIDE: dict[str, set[str]] = {
     "pydantic": {"quantities", "description", "rulebook", "report"},
     "pydantic_core": {"quantities", "description"},
     "yaml": {"description"},
     "typer": {"cli"},
-    "numpy": {"solving"},
+    "numpy": {"solving", "physics.metering_arrays"},
     "networkx": {"network", "rulebook"},
     "pysat": {"planning"},
 }
@@ -183,7 +183,11 @@ def test_reports_take_only_records() -> None:
 
 
 def test_packages_of_others_are_used_only_where_they_belong() -> None:
-    wrong = [str(each) for each in THEIRS if each.layer not in OUTSIDE.get(each.target.split(".")[0], set())]
+    wrong = [
+        str(each)
+        for each in THEIRS
+        if not OUTSIDE.get(each.target.split(".")[0], set()) & {each.layer, each.module.removeprefix(f"{NAME}.")}
+    ]
     assert not wrong, "\n".join(wrong)
 
 
@@ -237,4 +241,5 @@ def test_command_loads_only_what_it_needs(arguments: tuple[str, ...], needed: se
 
 def test_plan_does_without_the_packages_of_the_tests() -> None:
     job = PACKAGE.parent / "scenarios" / "street_blow_through.yaml"
-    assert loaded_by("plan", str(job)) == {"numpy", "networkx", "pysat", "pydantic", "yaml"}
+    loaded = loaded_by("plan", str(job))
+    assert {"numpy", "pysat"} <= loaded <= {"numpy", "networkx", "pysat", "pydantic", "yaml"}

@@ -67,6 +67,7 @@ def disjoint_paths(
     start: str,
     goal: str,
     keep: WayFilter = lambda way: True,
+    *,
     most: int = 4,
 ) -> Iterator[tuple[Step, ...]]:
     """Shortest paths that share no way, shortest first."""
@@ -94,7 +95,7 @@ def reached(
     `through_ducts` a path goes on through sources joined to the start by ducts, as those stand at its pressure.
     """
     paths: dict[str, tuple[Step, ...]] = {start: ()}
-    one_with_start = {start}
+    one_with_start = _joined_by_ducts(network, configuration, start, keep) if through_ducts else {start}
     queue = deque([start])
     while queue:
         space = queue.popleft()
@@ -107,10 +108,24 @@ def reached(
             if way.is_one_way(configuration) and (way.a == space) == against:
                 continue
             paths[into] = (*paths[space], Step(way.name, into))
-            if through_ducts and way.kind == DUCT and space in one_with_start:
-                one_with_start.add(into)
             queue.append(into)
     return paths
+
+
+def _joined_by_ducts(network: Network, configuration: Configuration, start: str, keep: WayFilter) -> set[str]:
+    """The start and all spaces that open ducts make one with it, whatever else leads there."""
+    joined = {start}
+    queue = deque([start])
+    while queue:
+        space = queue.popleft()
+        for way in network.ways_of[space]:
+            into = way.other(space)
+            if into in joined or way.kind != DUCT or not way.exists(configuration) or not keep(way):
+                continue
+            if not way.is_one_way(configuration):
+                joined.add(into)
+                queue.append(into)
+    return joined
 
 
 def region(network: Network, space: str, possible: WayFilter) -> frozenset[str]:

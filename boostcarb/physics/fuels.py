@@ -52,10 +52,7 @@ class Composition:
 
     @classmethod
     def of_formula(cls, *, carbon: float, hydrogen: float, oxygen: float = 0.0) -> Composition:
-        """Mass fractions from the numbers of atoms in a molecule, or per carbon atom.
-
-        Raises: ValueError for a negative number, or no atoms at all.
-        """
+        """Mass fractions from numbers of atoms. Raises: ValueError for a negative number, or no atoms."""
         for name, count in (("carbon", carbon), ("hydrogen", hydrogen), ("oxygen", oxygen)):
             require_not_negative(name, count)
         masses = (carbon * _CARBON, hydrogen * _HYDROGEN, oxygen * _OXYGEN)
@@ -236,8 +233,7 @@ def blend(*, name: str, parts: Sequence[tuple[Fuel, float]]) -> Fuel:
     Valid as ideal mixing; the viscosity is an estimate. The vapor pressure of an alcohol blend lies above
     both its parts and is not modeled.
 
-    Raises:
-        ValueError: no parts, a negative share, or shares whose sum is not 1.
+    Raises: ValueError for a negative share, or shares whose sum is not 1.
 
     References:
         1. Conservation of mass, elements and energy; S. Arrhenius 1887 for the viscosity.

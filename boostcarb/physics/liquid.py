@@ -31,8 +31,7 @@ def effective_bore_area(*, diameter_m: float, discharge_coefficient: float) -> f
     Returns:
         Discharge coefficient times area, m2.
 
-    Raises:
-        ValueError: a negative diameter, a coefficient outside 0 to 1, or not a number.
+    Raises: ValueError for a negative diameter, or a coefficient outside 0 to 1.
 
     References:
         1. Range: NACA report of Joachim on small round orifices, 0.62 to 0.88 (abstract only, at far
@@ -53,8 +52,7 @@ def effective_area_in_series(*, effective_areas_m2: Iterable[float]) -> float:
     Takes discharge coefficient times area of each, m2; gives an area below the smallest, 0 when one is
     closed. Valid for liquid, and where each jet loses its speed before the next restriction.
 
-    Raises:
-        ValueError: no area, a negative area, or not a number.
+    Raises: ValueError for no area, or a negative one.
 
     >>> round(effective_area_in_series(effective_areas_m2=[3e-6, 4e-6]) * 1e6, 9)
     2.4
@@ -221,8 +219,7 @@ def friction_factor(*, reynolds: float, relative_roughness: float = 0.0) -> floa
     Colebrook's equation (within 0.01 %; that equation itself is good to some 10 %). In between the factor
     is a straight line from one to the other: flow there is not settled, and the line only avoids a jump.
 
-    Raises:
-        ValueError: a Reynolds number outside 0 to 1e8, a roughness outside 0 to 0.05, or not a number.
+    Raises: ValueError for a Reynolds number outside 0 to 1e8, or a roughness outside 0 to 0.05.
 
     References:
         1. C. F. Colebrook, Journal of the Institution of Civil Engineers 11, 1939.

@@ -24,6 +24,9 @@ MOST_STEPS: Final = 200
 LARGEST_RESIDUAL: Final = 1e-7
 """Share of the flow through the nozzle that may be missing in a solved balance."""
 
+NO_FLOW_KG_S: Final = 1e-30
+"""Flow that counts as none: its square, in which the balance is solved, may underflow."""
+
 
 def elementary_flow(
     *, effective_area_m2: float, density_kg_m3: float, depression_pa: float, lip_m: float = 0.0
@@ -244,8 +247,8 @@ def main_circuit(
     rise = _increasing_root(excess, highest) if highest > 0.0 else 0.0
     fuel, air, volume = flows(rise)
     total = fuel + air
-    if total == 0.0:
-        return MainCircuitFlow(0.0, 0.0, booster_pressure_pa_abs + rise, fuel_density_kg_m3, 0.0)
+    if total <= NO_FLOW_KG_S:
+        return MainCircuitFlow(0.0, 0.0, booster_pressure_pa_abs, fuel_density_kg_m3, 0.0)
     mixture_density = total / volume
     residual = nozzle_effective_area_m2 * math.sqrt(2.0 * mixture_density * rise) - total
     if not abs(residual) <= LARGEST_RESIDUAL * total:
@@ -263,7 +266,10 @@ def _flow_function_of_drop(drop: float) -> float:
 
 
 def _increasing_root(function: Callable[[float], float], high: float) -> float:
-    """Root from 0 to ``high`` of a rising function, by Ridders' method (IEEE Trans. CAS 26, 1979, 979-980)."""
+    """Root from 0 to ``high`` of a rising function, by Ridders' method (IEEE Trans. CAS 26, 1979, 979-980).
+
+    The caller judges it by its residual.
+    """
     low, f_low, f_high = 0.0, function(0.0), function(high)
     if f_high <= 0.0:
         return high
@@ -284,4 +290,4 @@ def _increasing_root(function: Callable[[float], float], high: float) -> float:
         if f_guess == 0.0 or abs(guess - last) <= 1e-15 * guess or high - low <= 4e-16 * high:
             return guess
         last = guess
-    raise NotSolved("the main circuit's flow", places=("main well",), residual=None)
+    return last

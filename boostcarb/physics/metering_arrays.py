@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from boostcarb.errors import NotSolved
 from boostcarb.physics.constants import GAMMA_AIR, GAS_CONSTANT_AIR, STANDARD_GRAVITY
 from boostcarb.physics.gas import choked_flow_function, critical_pressure_ratio
-from boostcarb.physics.metering import LARGEST_RESIDUAL
+from boostcarb.physics.metering import LARGEST_RESIDUAL, NO_FLOW_KG_S
 
 MOST_STEPS: Final = 120
 """Most steps of the hybrid; it needs some 6, and 60 where it has to halve all the way."""
@@ -160,8 +160,9 @@ def main_circuit_arrays(
     )
     rise = _solved(lanes)
     fuel, air, volume = lanes.flows(rise)
+    flowing = fuel + air > NO_FLOW_KG_S
+    fuel, air, rise = (np.where(flowing, array, 0.0) for array in (fuel, air, rise))
     total = fuel + air
-    flowing = total > 0.0
     density = np.where(flowing, total / np.where(flowing, volume, 1.0), fuel_density)
     residual = np.where(flowing, nozzle * np.sqrt(2.0 * density * rise) - total, 0.0)
     share = np.abs(residual) / np.where(flowing, total, 1.0)

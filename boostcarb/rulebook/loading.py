@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -40,14 +40,13 @@ def read_rules(folder: Path) -> tuple[ReadRule, ...]:
     """Read every rule of a folder.
 
     Raises:
-        BadDescription: a file that is no rule, a name no family has, a duplicate id, an empty folder.
+        BadDescription: a file that is no rule or is not named as its id, a name no family has, an empty folder.
     """
     files = sorted(folder.glob("*.yaml"))
     if not files:
         raise BadDescription(Problem("no rules here: expected files named *.yaml", file=folder))
     rules = [read_rule(path) for path in files]
     problems = [problem for read in rules for problem in _wrong_names(read)]
-    problems += _duplicates(rules)
     if problems:
         raise BadDescription(problems)
     return tuple(sorted(rules, key=lambda read: read.rule.id))
@@ -62,14 +61,6 @@ def read_rule(path: Path) -> ReadRule:
     if read.rule.basis.kind == "standard" and not read.rule.basis.reference:
         raise BadDescription(read.problem(("basis",), "a rule based on a standard needs its `reference`"))
     return read
-
-
-def _duplicates(rules: Iterable[ReadRule]) -> Iterator[Problem]:
-    seen: dict[str, ReadRule] = {}
-    for read in rules:
-        if read.rule.id in seen:
-            yield read.problem(("id",), f"{read.rule.id!r} is already in {seen[read.rule.id].document.path}")
-        seen[read.rule.id] = read
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +88,20 @@ def _known_names() -> _Names:
 
 
 def _wrong_names(read: ReadRule) -> Iterator[Problem]:
-    names = _known_names()
-    requirement = read.rule.requirement
+    yield from _wrong_places(read)
+    yield from _wrong_forms(read)
+    rule, families = read.rule, shipped_families()
+    states = {state.id for state in STATES}
+    for state in getattr(rule.requirement, "states", ()):
+        if state not in states:
+            yield read.problem(("requirement", "states"), f"no such state {state!r}; {suggest(state, states)}")
+    for family in () if rule.families == "any" else rule.families:
+        if family not in families:
+            yield read.problem(("families",), f"no such family {family!r}; {suggest(family, families)}")
+
+
+def _wrong_places(read: ReadRule) -> Iterator[Problem]:
+    names, requirement = _known_names(), read.rule.requirement
     for field, known in (
         ("from_", names.spaces),
         ("to", names.spaces),
@@ -114,13 +117,10 @@ def _wrong_names(read: ReadRule) -> Iterator[Problem]:
         if not matching(pattern, known):
             place = ("requirement", field.rstrip("_"))
             yield read.problem(place, f"{pattern!r} names nothing in any family; {suggest(pattern, known)}")
-    states = {state.id for state in STATES}
-    for state in getattr(requirement, "states", ()):
-        if state not in states:
-            yield read.problem(("requirement", "states"), f"no such state {state!r}; {suggest(state, states)}")
-    for family in () if read.rule.families == "any" else read.rule.families:
-        if family not in shipped_families():
-            yield read.problem(("families",), f"no such family {family!r}; {suggest(family, shipped_families())}")
+
+
+def _wrong_forms(read: ReadRule) -> Iterator[Problem]:
+    names, requirement = _known_names(), read.rule.requirement
     if requirement.kind == "form":
         covered = [names.items[name] for name in matching(requirement.item, names.items)]
         for form in (*(requirement.one_of or ()), *(requirement.none_of or ())):
@@ -134,4 +134,5 @@ def _wrong_names(read: ReadRule) -> Iterator[Problem]:
             continue
         for form in forms:
             if form not in names.items[item]:
-                yield read.problem(("when", item), f"{form!r} is no form of {item}; {suggest(form, names.items[item])}")
+                message = f"{form!r} is no form of {item}; {suggest(form, names.items[item])}"
+                yield read.problem(("when", item), message)

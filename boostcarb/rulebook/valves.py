@@ -156,7 +156,9 @@ class SettingMargin(_OnDiaphragms):
 class _OnGroups:
     """Shared by requirements whose places are barrel groups; all enrichment of a group is judged together."""
 
-    def __init__(self, requirement: schema.Enriched | schema.NotEnriched | schema.EnrichedOnce, reachable: Reachable) -> None:
+    def __init__(
+        self, requirement: schema.Enriched | schema.NotEnriched | schema.EnrichedOnce, reachable: Reachable
+    ) -> None:
         self.requirement = requirement
         self.reachable = reachable
 
@@ -220,18 +222,22 @@ class Enriched(_OnGroups):
 
     def _breach(self, view: View, group: str, valves: list[Diaphragm], failing: list[StateView]) -> Breach:
         jets = sorted(item.name for item in view.network.items.values() if item.feeds == group)
-        live = [valve for valve in valves if valve.valve(view.configuration) and valve.exists(view.configuration)]
+        live = [
+            (diaphragm, valve)
+            for diaphragm in valves
+            if (valve := diaphragm.valve(view.configuration)) and diaphragm.exists(view.configuration)
+        ]
         worst = failing[0]
         quantity: Quantity | None = None
         readings: tuple[Reading, ...] = ()
         statement = "has no enrichment: no valve that could open, and jets that are too small alone"
-        blocked = [name for valve in live for name in valve.works_through if view.configuration[name] != "open"]
+        blocked = [
+            name for diaphragm, _ in live for name in diaphragm.works_through if view.configuration[name] != "open"
+        ]
         if live and blocked:
             statement = "has no enrichment: the channel behind its valve is closed"
         elif live:
-            diaphragm = live[0]
-            valve = diaphragm.valve(view.configuration)
-            assert valve is not None
+            diaphragm, valve = live[0]
             differences = {s.name: difference(diaphragm, view.pressures, s.name) for s in failing}
             worst = max(
                 failing,

@@ -309,9 +309,9 @@ class PressureSolver:
             return SpacePressure(solved.value, solved.value, Nature.tied)
         start = self.sealing.pressure_pa_abs
         lowest, highest = min(start, solved.past_low), max(start, solved.past_high)
-        # A one-way valve that weeps lets the present pressure in: a bound that is enforced can be reached.
-        low = np.where(np.isfinite(solved.at_least), solved.at_least, np.minimum(lowest, solved.at_most))
-        high = np.where(np.isfinite(solved.at_most), solved.at_most, np.maximum(highest, solved.at_least))
+        # Between what it has met and what the valves enforce; weeping, it comes to meet what they lead to now.
+        low = np.clip(lowest, solved.at_least, solved.at_most)
+        high = np.clip(highest, solved.at_least, solved.at_most)
         low, high = np.where(known, solved.value, low), np.where(known, solved.value, high)
         names = [state.name for state in self.states]
         for index, state in enumerate(self.states):

@@ -55,7 +55,7 @@ def test_no_flow_at_balance_of_head_and_pressure() -> None:
 
 
 def test_area_for_flow_refuses_pressures_that_do_not_drive() -> None:
-    with pytest.raises(ValueError, match="must lift the liquid by 1.0 m"):
+    with pytest.raises(ValueError, match=r"must lift the liquid by 1\.0 m"):
         liquid_effective_area_for_flow(
             mass_flow_kg_s=1e-3, pressure_1_pa_abs=101e3, pressure_2_pa_abs=100e3, density_kg_m3=745.0, rise_m=1.0
         )
@@ -106,11 +106,11 @@ def test_rough_pipes_do_not_rub_less(reynolds: float, roughness: float, rougher:
     )
 
 
-@given(flow=st.floats(0.0, 0.2), share=st.floats(1.001, 1.2))
+@given(flow=st.one_of(st.just(0.0), st.floats(1e-9, 0.2)), share=st.floats(1.001, 1.2))
 def test_line_loss_grows_with_flow(flow: float, share: float) -> None:
     less = line_pressure_loss(mass_flow_kg_s=flow, **LINE)
     more = line_pressure_loss(mass_flow_kg_s=flow * share, **LINE)
-    assert more > less if flow > 1e-100 else more >= less
+    assert more > less if flow > 0.0 else more == less == 0.0
 
 
 def test_laminar_loss_is_hagen_poiseuille() -> None:

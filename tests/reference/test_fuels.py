@@ -1,11 +1,10 @@
-"""Fuels against cantera, CoolProp, thermo and published sheets."""
+"""Fuels against cantera, CoolProp and published sheets."""
 
 from __future__ import annotations
 
 import cantera
 import pytest
 from CoolProp.CoolProp import PropsSI
-from thermo import Chemical
 
 from boostcarb.physics.fuels import (
     ETHANOL,
@@ -25,7 +24,19 @@ DRY_AIR = "N2:0.7809, O2:0.2095, Ar:0.0093, CO2:0.0003"
 
 @pytest.fixture(scope="module")
 def nasa_gas() -> cantera.Solution:
-    wanted = {"N2", "O2", "Ar", "CO2", "C8H18,isooctane", "C8H18,n-octane", "C7H16,n-heptane", "C7H8", "C2H5OH", "CH3OH"}
+    wanted = {
+        "N2",
+        "O2",
+        "Ar",
+        "CO2",
+        "H2O",
+        "C8H18,isooctane",
+        "C8H18,n-octane",
+        "C7H16,n-heptane",
+        "C7H8",
+        "C2H5OH",
+        "CH3OH",
+    }
     species = [each for each in cantera.Species.list_from_file("nasa_gas.yaml") if each.name in wanted]
     return cantera.Solution(thermo="ideal-gas", species=species)
 
@@ -71,6 +82,7 @@ def test_stoichiometry_of_the_base_fuels() -> None:
 
 
 # Oracle: CoolProp 8.0 at 293.15 K. Tolerance 0.1 %: rounding of the stored values.
+# Trap: Heywood's 840 kJ/kg for ethanol (from memory) is low against every other source, and would fail here.
 @pytest.mark.parametrize("fuel", [ETHANOL, METHANOL], ids=lambda fuel: fuel.name)
 def test_alcohols_match_coolprop(fuel: Fuel) -> None:
     name = fuel.name.capitalize()
@@ -81,14 +93,34 @@ def test_alcohols_match_coolprop(fuel: Fuel) -> None:
     assert fuel.latent_heat_j_kg == pytest.approx(latent, rel=1e-3)
 
 
-# Oracle: thermo at 293.15 K, compiled from other correlations. Tolerance 5 % for viscosity; 1 % for heats.
-# Trap: Heywood's 840 kJ/kg for ethanol is low against every other source, and would fail here.
-@pytest.mark.parametrize("fuel", [ETHANOL, METHANOL], ids=lambda fuel: fuel.name)
-def test_alcohols_match_thermo(fuel: Fuel) -> None:
-    chemical = Chemical(fuel.name, T=293.15)
-    assert fuel.viscosity_pa_s == pytest.approx(chemical.mu, rel=5e-2)
-    assert fuel.latent_heat_j_kg == pytest.approx(chemical.Hvap, rel=1e-2)
-    assert fuel.lower_heating_value_j_kg == pytest.approx(abs(chemical.Hc_lower_mass), rel=1e-2)
+# Source: US DOE, Properties of Fuels (published copies): 1.19 and 0.59 mPa s at 60 F. Tolerance 8 %: 4.4 K.
+def test_viscosity_of_alcohols() -> None:
+    assert ETHANOL.viscosity_pa_s == pytest.approx(1.19e-3, rel=8e-2)
+    assert METHANOL.viscosity_pa_s == pytest.approx(0.59e-3, rel=8e-2)
+
+
+# Oracle: cantera's enthalpies of formation for the vapor, less the latent heat of the liquid (CoolProp, at
+# 298.15 K). Tolerance 1 %: the sheet's values differ by so much from the tables.
+@pytest.mark.parametrize(("fuel", "species"), [(ETHANOL, "C2H5OH"), (METHANOL, "CH3OH")])
+def test_heating_value_of_alcohols(nasa_gas: cantera.Solution, fuel: Fuel, species: str) -> None:
+    nasa_gas.basis = "mass"
+    heat = {}
+    for phase, mixture in (
+        ("fresh", f"{species}:1"),
+        ("carbon dioxide", "CO2:1"),
+        ("steam", "H2O:1"),
+        ("oxygen", "O2:1"),
+    ):
+        nasa_gas.TPX = 298.15, 101325.0, mixture
+        heat[phase] = nasa_gas.enthalpy_mole
+    nasa_gas.TPX = 298.15, 101325.0, f"{species}:1"
+    carbon, hydrogen = nasa_gas.n_atoms(species, "C"), nasa_gas.n_atoms(species, "H")
+    oxygen = carbon + 0.25 * hydrogen - 0.5
+    burnt = carbon * heat["carbon dioxide"] + 0.5 * hydrogen * heat["steam"]
+    vapor = (heat["fresh"] + oxygen * heat["oxygen"] - burnt) / nasa_gas.mean_molecular_weight
+    name = fuel.name.capitalize()
+    latent = PropsSI("H", "T", 298.15, "Q", 1, name) - PropsSI("H", "T", 298.15, "Q", 0, name)
+    assert fuel.lower_heating_value_j_kg == pytest.approx(vapor - latent, rel=1e-2)
 
 
 # Source: US DOE, Properties of Fuels (published copies): gasoline 719 to 779 kg/m3, 18 676 Btu/lb lower
@@ -120,8 +152,8 @@ def test_mass_of_ethanol_in_e85() -> None:
     assert e85().composition.oxygen / ETHANOL.composition.oxygen == pytest.approx(0.857, abs=5e-4)
 
 
-# Source: NREL, OSTI 1242469 (abstract): 650 to 700 kJ/kg for petrol with 50 % ethanol. Tolerance 3 %: ideal
-# mixing leaves out the heat of mixing, which adds a little.
+# Source: NREL, OSTI 1242469 (abstract): 650 to 700 kJ/kg for petrol with 50 % ethanol. Tolerance 2 % below
+# that range: ideal mixing leaves out the heat of mixing, and the base petrol lies low in its own range.
 def test_latent_heat_of_e50() -> None:
     fuel = blend(name="E50", parts=[(PETROL, 0.5), (ETHANOL, 0.5)])
-    assert fuel.latent_heat_j_kg == pytest.approx(675e3, rel=3e-2 + 25.0 / 675.0)
+    assert 0.98 * 650e3 <= fuel.latent_heat_j_kg <= 700e3

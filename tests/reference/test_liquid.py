@@ -100,7 +100,10 @@ def test_jet_at_one_psi(diameter_m: float, liters_an_hour: float) -> None:
 def test_open_needle_seat(seat_diameter_m: float, liters_an_hour: float) -> None:
     flow = liquid_orifice_mass_flow(
         effective_area_m2=needle_seat_effective_area(
-            seat_diameter_m=seat_diameter_m, lift_m=seat_diameter_m, cone_angle_rad=math.pi / 3, discharge_coefficient=0.6
+            seat_diameter_m=seat_diameter_m,
+            lift_m=seat_diameter_m,
+            cone_angle_rad=math.pi / 3,
+            discharge_coefficient=0.6,
         ),
         pressure_1_pa_abs=140e3,
         pressure_2_pa_abs=100e3,

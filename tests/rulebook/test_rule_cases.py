@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -17,6 +17,7 @@ from boostcarb.findings import Finding
 
 CASES = Path(__file__).parents[1] / "cases"
 EXPECTED = ("place", "states")
+Judged = Callable[[str], tuple[Finding, ...]]
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ ALL_CASES = tuple(read_cases())
 
 
 @pytest.fixture(scope="module")
-def findings_of(tmp_path_factory: pytest.TempPathFactory):  # noqa: ANN201
+def findings_of(tmp_path_factory: pytest.TempPathFactory) -> Judged:
     """Findings of a job as found; cases that share a job share the work."""
     folder = tmp_path_factory.mktemp("jobs")
 
@@ -90,7 +91,7 @@ def findings_of(tmp_path_factory: pytest.TempPathFactory):  # noqa: ANN201
 
 
 @pytest.mark.parametrize("case", ALL_CASES, ids=lambda case: case.name)
-def test_case(case: Case, findings_of) -> None:  # noqa: ANN001
+def test_case(case: Case, findings_of: Judged) -> None:
     found = [finding for finding in findings_of(case.job) if finding.rule == case.rule]
     if not case.violates:
         assert [(finding.place, finding.statement, finding.states) for finding in found] == []
@@ -103,7 +104,7 @@ def test_case(case: Case, findings_of) -> None:  # noqa: ANN001
 
 
 @pytest.mark.parametrize("case", [case for case in ALL_CASES if case.violates], ids=lambda case: case.name)
-def test_finding_says_what_to_do_and_shows_why(case: Case, findings_of) -> None:  # noqa: ANN001
+def test_finding_says_what_to_do_and_shows_why(case: Case, findings_of: Judged) -> None:
     for finding in findings_of(case.job):
         if finding.rule != case.rule:
             continue

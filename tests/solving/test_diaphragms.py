@@ -54,7 +54,8 @@ def test_valve_opened_by_the_other_side_has_a_negative_setting() -> None:
 @pytest.mark.parametrize(
     ("low", "high", "expected"),
     [
-        (10e3, 30e3, -110e3), (0, 190e3, -10e3), (10e3, 230e3, 30e3), (-130e3, 0, 30e3), (-90e3, -80e3, -10e3), (-130e3, 250e3, 50e3),
+        (10e3, 30e3, -110e3), (0, 190e3, -10e3), (10e3, 230e3, 30e3), (-130e3, 0, 30e3), (-90e3, -80e3, -10e3),
+        (-130e3, 250e3, 50e3),
         (-100e3, 200e3, 0.0),
     ],
 )

@@ -55,10 +55,17 @@ def flow(area: float, start: float, end: float) -> float:
 
 
 def settle(
-    ways: list[Way], spaces: list[str], pressure: np.ndarray, given: dict[str, float], volume: np.ndarray,
-    leak: dict[str, float], seconds: float,
-) -> np.ndarray:
+    ways: list[Way],
+    pressure: dict[str, float],
+    given: dict[str, float],
+    *,
+    volume: dict[str, float],
+    leak: dict[str, float],
+    seconds: float,
+) -> dict[str, float]:
     """Pressures after some time in one state: isothermal filling, dp/dt = R T mdot / V."""
+    spaces = list(pressure)
+    size = np.array([volume[space] for space in spaces])
 
     def rate(_: float, now: np.ndarray) -> np.ndarray:
         at = {**given, **dict(zip(spaces, now.tolist(), strict=True))}
@@ -70,11 +77,12 @@ def settle(
             moved = flow(area, at[each.a], at[each.b])
             gain[each.a] -= moved
             gain[each.b] += moved
-        return np.array([gain[space] for space in spaces]) * 287.05 * 300.0 / volume
+        return np.array([gain[space] for space in spaces]) * 287.05 * 300.0 / size
 
-    done = solve_ivp(rate, (0.0, seconds), pressure, method="LSODA", rtol=1e-7, atol=0.1)
+    begin = np.array(list(pressure.values()))
+    done = solve_ivp(rate, (0.0, seconds), begin, method="LSODA", rtol=1e-7, atol=0.1)
     assert done.success, done.message
-    return done.y[:, -1]
+    return dict(zip(spaces, done.y[:, -1].tolist(), strict=True))
 
 
 @pytest.mark.parametrize("shape", SHAPES)
@@ -96,14 +104,15 @@ def test_every_sampled_past_lies_in_the_range(shape: str) -> None:
         held += sum(solved.spaces[space].nature is Nature.held for space in spaces)
         for _ in range(2):
             leak = {each.name: float(10 ** rng.uniform(-6, -4)) for each in ways}
-            volume = 10 ** rng.uniform(-6, -5, len(spaces))
-            pressure = np.full(len(spaces), AMBIENT)
+            volume = {space: float(10 ** rng.uniform(-6, -5)) for space in spaces}
+            pressure = dict.fromkeys(spaces, AMBIENT)
             for index in rng.integers(0, len(states), 5):
                 here = states[index]
                 # Long against the filling through an open valve (10 ms), short or long against a leak.
                 seconds = float(10 ** rng.uniform(1, 3))
-                pressure = settle(ways, spaces, pressure, dict(here.sources_pa_abs), volume, leak, seconds)
-                for space, value in zip(spaces, pressure.tolist(), strict=True):
+                given = dict(here.sources_pa_abs)
+                pressure = settle(ways, pressure, given, volume=volume, leak=leak, seconds=seconds)
+                for space, value in pressure.items():
                     low, high = solved.range_of(space, here.name)
                     assert low * (1 - SLACK) <= value <= high * (1 + SLACK), (space, here)
     assert held, "a shape in which nothing is held shows nothing"
@@ -115,8 +124,10 @@ def test_a_range_is_no_wider_than_what_the_past_can_leave() -> None:
     states = [StateInput("low", {M: 30e3}, AMBIENT), StateInput("high", {M: 90e3}, AMBIENT)]
     low, high = solver(built, *states).solve(all_open(built)).range_of("x", "high")
     for leak, expected in ((1e-9, low), (1e-1, high)):
-        pressure = np.array([AMBIENT])
+        pressure = {"x": AMBIENT}
         for state in states:
-            pressure = settle(list(built.ways), ["x"], pressure, dict(state.sources_pa_abs), np.array([1e-6]),
-                              {"v": leak}, 100.0)
-        assert pressure[0] == pytest.approx(expected, rel=SLACK)
+            given = dict(state.sources_pa_abs)
+            pressure = settle(
+                list(built.ways), pressure, given, volume={"x": 1e-6}, leak={"v": leak}, seconds=100.0
+            )
+        assert pressure["x"] == pytest.approx(expected, rel=SLACK)
