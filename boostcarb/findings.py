@@ -13,11 +13,6 @@ class Severity(StrEnum):
     fix = "fix"
     advise = "advise"
 
-    @property
-    def blocks(self) -> bool:
-        """Whether it blocks a clean verdict."""
-        return self is not Severity.advise
-
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -75,6 +70,12 @@ class Finding:
     witness: Witness
     remedy: str
     rule_is_about_looking: bool = False
+    accepted: bool = False
+
+    @property
+    def blocks(self) -> bool:
+        """Whether it blocks a clean verdict: `stop` and `fix` do, unless the builder accepts a `fix`."""
+        return self.severity is not Severity.advise and not self.accepted
 
     @property
     def key(self) -> tuple[str, str, tuple[Step, ...]]:

@@ -138,6 +138,9 @@ class Pins(Strict):
     keep: list[Id] = Field(default=[], description="items left as found")
     use: dict[Id, str] = Field(default={}, description="items that must end in this form")
     avoid: dict[Id, list[str]] = Field(default={}, description="forms that must not be used")
+    accept: list[Id] = Field(
+        default=[], description="rules of severity fix that the builder knowingly lives with; a stop cannot be accepted"
+    )
     irreversible_work: bool = Field(default=True, description="false: no drilling, nothing that cannot be undone")
 
 

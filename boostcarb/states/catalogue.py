@@ -128,6 +128,18 @@ STATES: Final[tuple[OperatingState, ...]] = (
         boost_share=0.35,
         boost=Boost.spooled,
     ),
+    # The turbo holds full boost while the throttle lets little of it through: the largest drop across the plates.
+    OperatingState(
+        id="part_throttle_boost_fast",
+        title="light boost at part throttle near the redline",
+        modes=BOOSTED,
+        needs_enrichment=True,
+        speed=Speed.redline,
+        throttle=Throttle.manifold,
+        manifold=ManifoldTarget.share_of_boost,
+        boost_share=0.05,
+        boost=Boost.spooled,
+    ),
     OperatingState(
         id="secondary_call",
         title="wide open at high speed with the secondaries still shut",
