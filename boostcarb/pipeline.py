@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -116,7 +116,7 @@ class Bench:
                 form: tuple(
                     finding
                     for finding in self.findings({**configuration, name: form})
-                    if finding.severity.blocks and finding.key not in known
+                    if finding.blocks and finding.key not in known
                 )
                 for form in item.forms
                 if form != item.found
@@ -147,7 +147,7 @@ class Planned:
     @property
     def clean(self) -> bool:
         """Whether there is a plan after which nothing blocks."""
-        return isinstance(self.outcome, Plan) and not any(finding.severity.blocks for finding in self.remaining)
+        return isinstance(self.outcome, Plan) and not any(finding.blocks for finding in self.remaining)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +183,7 @@ class Reviewed:
     @property
     def clean(self) -> bool:
         """Whether nothing blocks."""
-        return not any(finding.severity.blocks for finding in self.findings)
+        return not any(finding.blocks for finding in self.findings)
 
 
 def load(path: Path) -> ReadJob:
@@ -205,13 +205,31 @@ def set_up(read: ReadJob, job: Job | None = None) -> Bench:
         flow = family.family.flow
         assert flow is not None, f"{job.carburetor} is a carburetor family without a flow section"
         situations = Situations(network, job, flow)
-        judge = Judge(network, situations, shipped_rules(), mode=job.target, family=job.carburetor)
+        rules = shipped_rules()
+        _check_accepted(job.pinned.accept, {rule.id: rule.severity for rule in rules})
+        judge = Judge(
+            network, situations, rules, mode=job.target, family=job.carburetor, accepted=job.pinned.accept
+        )
         situations.for_(network.found())
     except BadDescription as error:
         proposed = read.job.proposed if job is not read.job else None
         problems = [_where_it_was_said(problem, proposed or {}) for problem in error.problems]
         raise BadDescription([read.located(problem) for problem in problems]) from error
     return Bench(job, read, family, network, situations, judge)
+
+
+def _check_accepted(accepted: Iterable[str], severities: Mapping[str, str]) -> None:
+    problems = []
+    for rule in accepted:
+        if rule not in severities:
+            problems.append(Problem(f"no such rule {rule!r}; {suggest(rule, severities)}", field="pinned.accept"))
+        elif severities[rule] == "stop":
+            problems.append(
+                Problem(f"{rule} is a stop: it destroys the engine or endangers people, and cannot be accepted",
+                        field="pinned.accept")
+            )
+    if problems:
+        raise BadDescription(problems)
 
 
 def _where_it_was_said(problem: Problem, proposed: Mapping[str, State]) -> Problem:
@@ -262,7 +280,7 @@ def review(read: ReadJob) -> Reviewed:
     bench = set_up(read, _with(job, proposed))
     findings = bench.findings(bench.network.found())
     changes = tuple(_proposed_change(read, bench, findings, name) for name in sorted(proposed))
-    blocking = any(finding.severity.blocks for finding in findings)
+    blocking = any(finding.blocks for finding in findings)
     return Reviewed(
         bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found())
     )

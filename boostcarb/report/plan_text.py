@@ -89,8 +89,8 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
 
 
 def _verdict(planned: Planned, plan: Plan) -> str:
-    as_found = sum(1 for finding in planned.as_found if finding.severity.blocks)
-    left = [finding for finding in planned.remaining if finding.severity.blocks]
+    as_found = sum(1 for finding in planned.as_found if finding.blocks)
+    left = [finding for finding in planned.remaining if finding.blocks]
     done = f"{count(len(plan.changes), 'change')} needed" if plan.changes else "No change needed"
     if as_found:
         done += f"; as found, {count(as_found, 'finding')} would block"

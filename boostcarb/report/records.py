@@ -149,6 +149,7 @@ def finding_record(finding: Finding, network: Network) -> Record:
         "rule": finding.rule,
         "title": finding.title,
         "severity": finding.severity.value,
+        "accepted": finding.accepted,
         "endangers": list(finding.endangers),
         "place": finding.place,
         "place_title": finding.place_title,

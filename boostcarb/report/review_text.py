@@ -42,8 +42,8 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
 
 def _verdict(reviewed: Reviewed) -> str:
     stops = sum(1 for finding in reviewed.findings if finding.severity.value == "stop")
-    fixes = sum(1 for f in reviewed.findings if f.severity.value == "fix" and not f.rule_is_about_looking)
-    advice = sum(1 for finding in reviewed.findings if finding.severity.value == "advise")
+    fixes = sum(1 for f in reviewed.findings if f.severity.value == "fix" and f.blocks and not f.rule_is_about_looking)
+    advice = sum(1 for finding in reviewed.findings if not finding.blocks)
     parts = [f"{stops} to stop for", f"{fixes} to fix", f"{advice} to know"]
     if reviewed.doubts:
         parts.append(f"{len(reviewed.doubts)} not looked at")

@@ -115,7 +115,8 @@ def states_text(finding: Finding, titles: dict[str, str]) -> str:
 
 def severity_text(finding: Finding) -> str:
     """The severity with whom it endangers: `STOP (engine)`."""
-    return f"{finding.severity.value.upper()} ({' and '.join(DANGERS[each] for each in finding.endangers)})"
+    severity = "ACCEPTED BY YOU" if finding.accepted else finding.severity.value.upper()
+    return f"{severity} ({' and '.join(DANGERS[each] for each in finding.endangers)})"
 
 
 def finding_lines(finding: Finding, network: Network, titles: dict[str, str], system: UnitSystem, indent: str) -> list[str]:

@@ -65,11 +65,19 @@ class Judge:
     """Judges configurations of one network by the rules that apply to its mode and family."""
 
     def __init__(
-        self, network: Network, situations: Situations, rules: Iterable[schema.Rule], *, mode: str, family: str
+        self,
+        network: Network,
+        situations: Situations,
+        rules: Iterable[schema.Rule],
+        *,
+        mode: str,
+        family: str,
+        accepted: Iterable[str] = (),
     ) -> None:
         self.network = network
         self.situations = situations
         self.reachable = Reachable(network)
+        self.accepted = frozenset(accepted)
         self.instances = tuple(self._instances(rules, mode, family))
         self._known: dict[tuple[int, tuple[str, ...]], tuple[Judgement, ...]] = {}
 
@@ -106,10 +114,10 @@ class Judge:
         """The items that an instance hangs on."""
         return self.instances[index].scope
 
-    @staticmethod
-    def curable(rule: schema.Rule) -> bool:
+    def curable(self, rule: schema.Rule) -> bool:
         """Whether a finding of the rule blocks and a change can cure it: looking is not a change."""
-        return Severity(rule.severity).blocks and rule.requirement.kind != LOOKED_AT
+        blocks = rule.severity != Severity.advise and rule.id not in self.accepted
+        return blocks and rule.requirement.kind != LOOKED_AT
 
     def _judge(self, index: int, view: View) -> tuple[Judgement, ...]:
         instance = self.instances[index]
@@ -138,8 +146,7 @@ class Judge:
         }
         return breach.cure | otherwise
 
-    @staticmethod
-    def _finding(rule: schema.Rule, breach: Breach) -> Finding:
+    def _finding(self, rule: schema.Rule, breach: Breach) -> Finding:
         return Finding(
             rule=rule.id,
             title=rule.title,
@@ -153,4 +160,5 @@ class Judge:
             witness=breach.witness,
             remedy=" ".join(rule.remedy.split()),
             rule_is_about_looking=rule.requirement.kind == LOOKED_AT,
+            accepted=rule.id in self.accepted,
         )

@@ -10,11 +10,10 @@ import pytest
 from boostcarb import pipeline
 from boostcarb.changes.offer import planning_problem
 from boostcarb.changes.oracle import RulebookOracle
+from boostcarb.errors import BadDescription
 from boostcarb.pipeline import Bench, Planned
 from boostcarb.planning.problem import Cost
 from boostcarb.planning.search import Impossible, Plan
-
-ONLY_THE_VALVE = {"keep": ["primary.main_jets", "secondary.main_jets"]}
 
 
 def changed(planned: Planned) -> dict[str, str]:
@@ -28,67 +27,59 @@ def enrichment(planned: Planned) -> dict[str, str]:
     return {item: form for item, form in changed(planned).items() if item.startswith(names)}
 
 
-def test_larger_jets_are_the_cheapest_remedy_where_nothing_is_pinned(bench):
-    assert enrichment(pipeline.plan(bench()))["primary.main_jets"] == "for_full_boost"
+RICH_CRUISE = ["boost_mixture_at_cruise"]
 
 
-def test_new_reference_is_found_where_the_jets_are_kept_and_no_part_is_to_be_bought(bench):
-    planned = pipeline.plan(
-        bench(
-            pinned={
-                "keep": ["primary.main_jets", "primary.power_valve"],
-                "avoid": {"primary.power_valve_reference_line": ["switched"]},
-            }
-        )
-    )
-    found = enrichment(planned)
+def test_switched_reference_is_found_where_nothing_is_pinned(bench):
+    """Rich in boost, lean at cruise: what a road engine needs."""
+    found = enrichment(pipeline.plan(bench()))
+    assert found["primary.power_valve_reference_line"] == "switched"
+    assert found["primary.power_valve_vacuum_passage"] == "plugged"
+
+
+def test_blanking_and_larger_jets_are_found_where_a_rich_cruise_is_accepted(bench):
+    """An engine for the strip: no drilling at all."""
+    planned = pipeline.plan(bench(pinned={"accept": RICH_CRUISE}))
+    assert enrichment(planned) == {"primary.power_valve": "blank", "primary.main_jets": "for_full_boost"}
+    accepted = [finding for finding in planned.remaining if finding.accepted]
+    assert {finding.rule for finding in accepted} == set(RICH_CRUISE)
+    assert planned.clean
+
+
+def test_new_reference_is_found_where_a_rich_cruise_is_accepted_and_jets_and_valve_are_kept(bench):
+    pins = {"accept": RICH_CRUISE, "keep": ["primary.main_jets", "primary.power_valve"]}
+    found = enrichment(pipeline.plan(bench(pinned=pins)))
     assert found["primary.power_valve_reference_port"] == "open"
     assert found["primary.power_valve_reference_line"] == "air_horn"
     assert found["primary.power_valve_vacuum_passage"] == "plugged"
 
 
-def test_switched_reference_is_found_where_cruise_must_stay_lean_on_a_valve_that_is_kept(bench):
-    planned = pipeline.plan(
-        bench(
-            pinned={
-                "keep": ["primary.main_jets", "primary.power_valve"],
-                "avoid": {"primary.power_valve_reference_line": ["air_horn"]},
-            }
-        )
-    )
-    found = enrichment(planned)
-    assert found["primary.power_valve_reference_line"] == "switched"
-    assert found["primary.power_valve_vacuum_passage"] == "plugged"
-
-
-def test_another_valve_is_found_where_it_may_only_be_changed_and_vented(bench):
-    planned = pipeline.plan(
-        bench(
-            pinned={
-                "use": {"primary.power_valve": "bowl_opened"},
-                "avoid": {"primary.main_jets": ["for_full_boost"]},
-            }
-        )
-    )
-    found = enrichment(planned)
+def test_another_valve_is_found_where_the_switch_is_avoided_and_its_vent_is_accepted(bench):
+    pins = {
+        "accept": ["torn_diaphragm_sprays_fuel"],
+        "avoid": {"primary.power_valve_reference_line": ["switched"]},
+    }
+    found = enrichment(pipeline.plan(bench(pinned=pins)))
     assert found["primary.power_valve"] == "bowl_opened"
     assert found["primary.power_valve_vacuum_passage"] == "plugged"
     assert found["primary.power_valve_reference_line"] == "ambient"
+    assert found["primary.main_jets"] == "for_wide_open"
 
 
-def test_a_pin_that_leaves_no_plan_is_named_and_releasing_it_gives_one(bench):
-    planned = pipeline.plan(
-        bench(
-            pinned={"keep": ["primary.main_jets", "primary.power_valve", "primary.power_valve_reference_port"]},
-        )
-    )
-    assert isinstance(planned.outcome, Impossible)
+def test_a_stop_cannot_be_accepted(bench):
+    with pytest.raises(BadDescription, match="cannot be accepted"):
+        bench(pinned={"accept": ["enrichment_shut_in_boost"]})
+
+
+def test_pins_that_leave_no_plan_are_named_and_releasing_them_gives_one(bench):
+    planned = pipeline.plan(bench(pinned={"keep": ["primary.main_jets", "primary.power_valve_reference_port"]}))
+    outcome = planned.outcome
+    assert isinstance(outcome, Impossible)
     assert not planned.clean
-    assert any("primary" in pin.label for pin in planned.outcome.pins)
-    assert planned.outcome.release
-    assert planned.outcome.relaxed_plan is not None
-    rules = {failure.reason.rule for failure in planned.outcome.core}
-    assert "enrichment_shut_in_boost" in rules
+    assert outcome.pins
+    assert set(outcome.release) <= set(planned.problem.pins)
+    assert outcome.relaxed_plan is not None
+    assert "enrichment_shut_in_boost" in {failure.reason.rule for failure in outcome.core}
 
 
 @pytest.mark.parametrize("target", ["naturally_aspirated", "blow_through", "draw_through"])
@@ -120,7 +111,7 @@ def test_every_change_is_needed_and_the_bound_is_the_cost(bench, target):
     assert planned.outcome.proof.lower_bound == planned.outcome.cost
     for change in planned.outcome.changes:
         without = {**planned.configuration, change.item: made.network.items[change.item].found}
-        assert any(finding.severity.blocks for finding in made.findings(without)), change
+        assert any(finding.blocks for finding in made.findings(without)), change
         assert planned.reasons[change]
 
 
@@ -167,7 +158,7 @@ def test_alternatives_cost_no_less_and_are_acceptable(bench):
     assert costs == sorted(costs)
     for other in outcome.alternatives:
         configuration = {**made.network.found(), **other.assignment}
-        assert not [f for f in made.findings(configuration) if f.severity.blocks]
+        assert not [f for f in made.findings(configuration) if f.blocks]
         assert not set(outcome.changes) <= set(other.changes)
 
 

@@ -133,7 +133,7 @@ def test_one_way_valve_is_right_on_the_brake_booster_and_wrong_on_a_power_valve_
     }
     made = bench(found=found)
     places = {
-        (finding.rule, finding.place) for finding in made.findings(made.network.found()) if finding.severity.blocks
+        (finding.rule, finding.place) for finding in made.findings(made.network.found()) if finding.blocks
     }
     assert ("power_valve_signal_held", "primary.power_valve_chamber") in places
     assert not any(place.startswith("brake_booster") for _, place in places)
@@ -168,4 +168,4 @@ def test_regulator_referenced_to_the_manifold_starves_the_bowl_at_cruise(bench):
     short = row.spaces["primary.bowl"].low_pa_abs - row.spaces["regulator.reference_side"].low_pa_abs
     assert short > 30e3
     found = {finding.rule: finding for finding in made.findings(made.network.found())}
-    assert found["regulator_feels_manifold"].severity.blocks
+    assert found["regulator_feels_manifold"].blocks

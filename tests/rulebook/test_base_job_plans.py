@@ -48,7 +48,7 @@ def with_changes(job: dict[str, Any], changes: dict[str, str]) -> dict[str, Any]
 
 
 def blocking(result: Planned) -> list[str]:
-    return [finding.rule for finding in result.remaining if finding.severity.blocks]
+    return [finding.rule for finding in result.remaining if finding.blocks]
 
 
 @pytest.mark.parametrize("target", TARGETS)
