@@ -8,16 +8,12 @@ from boostcarb.findings import Witness
 from boostcarb.network.model import Network
 from boostcarb.network.tracing import matching
 from boostcarb.rulebook import schema
-from boostcarb.rulebook.reach import Place
-from boostcarb.rulebook.view import Breach, Reachable, View
+from boostcarb.rulebook.kind import Kind, Place
+from boostcarb.rulebook.view import Breach, View
 
 
-class FormRequired:
+class FormRequired(Kind[schema.FormRequired]):
     """A part or line in one of some forms, or in none of some."""
-
-    def __init__(self, requirement: schema.FormRequired, reachable: Reachable) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """The items that the pattern covers."""
@@ -52,12 +48,8 @@ class FormRequired:
             )
 
 
-class LookedAt:
+class LookedAt(Kind[schema.LookedAt]):
     """Every item confirmed. A change to an item settles it: whoever makes the change has looked."""
-
-    def __init__(self, requirement: schema.LookedAt, reachable: Reachable) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """Items nobody has looked at."""

@@ -4,26 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 from boostcarb.findings import Finding, Severity, ordered
 from boostcarb.network.model import Configuration, Network
 from boostcarb.rulebook import forms, pressure, reach, schema, valves
+from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, Reachable, View
 from boostcarb.solving.situation import Situations
 
-
-class Judged(Protocol):
-    """One kind of requirement: where it applies, what it hangs on there, and how it fails."""
-
-    def places(self, network: Network) -> list[reach.Place]: ...
-
-    def scope(self, network: Network, place: reach.Place) -> frozenset[str]: ...
-
-    def breaches(self, view: View, place: reach.Place) -> Iterator[Breach]: ...
-
-
-KINDS: dict[str, Any] = {
+KINDS: dict[str, type[Kind[Any]]] = {
     "isolated": reach.Isolated,
     "connected": reach.Connected,
     "guarded": reach.Guarded,
@@ -56,8 +46,8 @@ class Judgement:
 @dataclass(frozen=True)
 class _Instance:
     rule: schema.Rule
-    requirement: Judged
-    place: reach.Place
+    requirement: Kind[Any]
+    place: Place
     scope: tuple[str, ...]
 
 
@@ -87,7 +77,7 @@ class Judge:
                 continue
             if any(item not in self.network.items for item in rule.when):
                 continue
-            requirement: Judged = KINDS[rule.requirement.kind](rule.requirement, self.reachable)
+            requirement = KINDS[rule.requirement.kind](rule.requirement, self.reachable)
             for place in requirement.places(self.network):
                 scope = requirement.scope(self.network, place) | self.reachable.movable(rule.when)
                 yield _Instance(rule, requirement, place, tuple(sorted(scope)))
@@ -108,7 +98,10 @@ class Judge:
 
     def fails(self, index: int, configuration: Configuration) -> bool:
         """Whether one instance fails in a configuration."""
-        return bool(self._judge(index, View(self.network, configuration, self.situations)))
+        instance = self.instances[index]
+        if any(configuration[item] not in allowed for item, allowed in instance.rule.when.items()):
+            return False
+        return instance.requirement.fails(View(self.network, configuration, self.situations), instance.place)
 
     def scope(self, index: int) -> tuple[str, ...]:
         """The items that an instance hangs on."""

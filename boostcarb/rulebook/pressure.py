@@ -8,18 +8,14 @@ from boostcarb.findings import Quantity, Witness
 from boostcarb.network.model import Network
 from boostcarb.network.tracing import matching, reached
 from boostcarb.rulebook import schema
-from boostcarb.rulebook.reach import Place
-from boostcarb.rulebook.view import Breach, Reachable, View, diaphragms_on, works_a_valve
+from boostcarb.rulebook.kind import Kind, Place
+from boostcarb.rulebook.view import Breach, View, diaphragms_on, works_a_valve
 from boostcarb.solving.pressures import Nature
 from boostcarb.solving.situation import AIR_PATH_ITEMS
 
 
-class EqualPressure:
+class EqualPressure(Kind[schema.EqualPressure]):
     """Two spaces at one pressure, within a tolerance."""
-
-    def __init__(self, requirement: schema.EqualPressure, reachable: Reachable) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """The spaces that the pattern covers."""
@@ -68,12 +64,8 @@ class EqualPressure:
         )
 
 
-class FollowsSource:
+class FollowsSource(Kind[schema.FollowsSource]):
     """A space whose pressure nothing traps."""
-
-    def __init__(self, requirement: schema.FollowsSource, reachable: Reachable) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """The spaces that the pattern covers."""
@@ -132,12 +124,8 @@ class FollowsSource:
         return sorted(names)
 
 
-class OneReference:
+class OneReference(Kind[schema.OneReference]):
     """A space not joined to two sources of different pressure."""
-
-    def __init__(self, requirement: schema.OneReference, reachable: Reachable) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """The spaces that the pattern covers."""

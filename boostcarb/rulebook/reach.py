@@ -5,22 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
+from typing import TypeVar
 
 from boostcarb.findings import Quantity, Step, Witness
 from boostcarb.network.model import Diaphragm, Network, Way
 from boostcarb.network.tracing import disjoint_paths, frontier, matching
 from boostcarb.rulebook import schema
-from boostcarb.rulebook.view import Breach, Choice, Reachable, View, diaphragms_on, works_a_valve
+from boostcarb.rulebook.kind import Kind, Place
+from boostcarb.rulebook.view import Breach, Choice, View, diaphragms_on, works_a_valve
 
-Place = tuple[str, ...]
+P = TypeVar("P", schema.Isolated, schema.Connected)
 
 
-class PathRequirement:
+class PathRequirement(Kind[P]):
     """Shared by requirements between two spaces: their places are pairs."""
-
-    def __init__(self, requirement: schema.Isolated | schema.Connected, reachable: Reachable) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """Every pair of spaces that the patterns cover."""
@@ -29,10 +27,8 @@ class PathRequirement:
         return [(start, goal) for start in starts for goal in goals if start != goal]
 
 
-class Isolated(PathRequirement):
+class Isolated(PathRequirement[schema.Isolated]):
     """No open path from one space to the other, through spaces that are not sources."""
-
-    requirement: schema.Isolated
 
     def scope(self, network: Network, place: Place) -> frozenset[str]:
         """Every movable item of a way that could exist, as any of them may lie on a path."""
@@ -81,10 +77,8 @@ class Isolated(PathRequirement):
         )
 
 
-class Connected(PathRequirement):
+class Connected(PathRequirement[schema.Connected]):
     """An open path, passing both ways, of at least some effective area."""
-
-    requirement: schema.Connected
 
     def scope(self, network: Network, place: Place) -> frozenset[str]:
         """Items of the ways in the region of the first space."""
@@ -150,12 +144,8 @@ def _widest(network: Network, view: View, start: str, goal: str) -> tuple[tuple[
     return tuple(steps), 1 / math.sqrt(total)
 
 
-class Guarded:
+class Guarded(Kind[schema.Guarded]):
     """Every open path from a space to a diaphragm's chamber passes a fitted backfire check."""
-
-    def __init__(self, requirement: schema.Guarded, reachable: Reachable) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """The diaphragms that the pattern covers."""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TypeVar
 
 from boostcarb.findings import Quantity, Reading, Witness
 from boostcarb.network.model import Diaphragm, Network
 from boostcarb.network.tracing import matching
 from boostcarb.rulebook import schema
-from boostcarb.rulebook.reach import Place
+from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, Reachable, View
 from boostcarb.solving.diaphragms import ValveState, difference, overload, valve_state
 from boostcarb.solving.situation import StateView
@@ -18,16 +19,12 @@ MIXTURE_FOR = {"wide_open": ("wide_open", "full_boost"), "boost": ("full_boost",
 """Forms of jets that carry a load on their own, by load."""
 
 
-class _OnDiaphragms:
+D = TypeVar("D", schema.Opens, schema.WithinLimit, schema.SettingMargin)
+G = TypeVar("G", schema.Enriched, schema.NotEnriched, schema.EnrichedOnce)
+
+
+class _OnDiaphragms(Kind[D]):
     """Shared by requirements whose places are diaphragms."""
-
-    requirement: schema.Opens | schema.WithinLimit | schema.SettingMargin
-
-    def __init__(
-        self, requirement: schema.Opens | schema.WithinLimit | schema.SettingMargin, reachable: Reachable
-    ) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """The diaphragms that the pattern covers."""
@@ -53,10 +50,8 @@ def across(view: View, diaphragm: Diaphragm, state: str, limit: float) -> Quanti
     return Quantity(f"{diaphragm.first} minus {diaphragm.second}", found.low_pa, found.high_pa, limit, "Pa")
 
 
-class Opens(_OnDiaphragms):
+class Opens(_OnDiaphragms[schema.Opens]):
     """A diaphragm that opens what it works in the named states."""
-
-    requirement: schema.Opens
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The first state in which it is not open."""
@@ -84,10 +79,8 @@ class Opens(_OnDiaphragms):
             )
 
 
-class WithinLimit(_OnDiaphragms):
+class WithinLimit(_OnDiaphragms[schema.WithinLimit]):
     """A diaphragm that is not overloaded."""
-
-    requirement: schema.WithinLimit
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The state with the worst load."""
@@ -119,10 +112,8 @@ class WithinLimit(_OnDiaphragms):
         )
 
 
-class SettingMargin(_OnDiaphragms):
+class SettingMargin(_OnDiaphragms[schema.SettingMargin]):
     """A vacuum-held valve set well above the difference that flow alone makes."""
-
-    requirement: schema.SettingMargin
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The state with the least margin."""
@@ -153,14 +144,8 @@ class SettingMargin(_OnDiaphragms):
             )
 
 
-class _OnGroups:
+class _OnGroups(Kind[G]):
     """Shared by requirements whose places are barrel groups; all enrichment of a group is judged together."""
-
-    def __init__(
-        self, requirement: schema.Enriched | schema.NotEnriched | schema.EnrichedOnce, reachable: Reachable
-    ) -> None:
-        self.requirement = requirement
-        self.reachable = reachable
 
     def places(self, network: Network) -> list[Place]:
         """Barrel groups with jets or an enrichment valve."""
@@ -196,25 +181,28 @@ def _jets(view: View, group: str) -> set[str]:
     return {form for form in forms if form is not None}
 
 
-class Enriched(_OnGroups):
+class Enriched(_OnGroups[schema.Enriched]):
     """A barrel group that is enriched wherever it flows under this load."""
-
-    requirement: schema.Enriched
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The worst state in which nothing enriches the group for sure."""
-        group = place[0]
+        failing = list(self._failing(view, place[0]))
+        if failing:
+            yield self._breach(view, place[0], _valves_of(view.network, place[0]), failing)
+
+    def fails(self, view: View, place: Place) -> bool:
+        """Whether there is any such state; no witness is made."""
+        return next(self._failing(view, place[0]), None) is not None
+
+    def _failing(self, view: View, group: str) -> Iterator[StateView]:
         if _jets(view, group).intersection(MIXTURE_FOR[self.requirement.load]):
             return
         valves = _valves_of(view.network, group)
-        failing = [
-            state
-            for state in view.states
-            if self._counts(state, group)
-            and all(enrichment_of(view, valve, state) is not ValveState.open for valve in valves)
-        ]
-        if failing:
-            yield self._breach(view, group, valves, failing)
+        for state in view.states:
+            if self._counts(state, group) and all(
+                enrichment_of(view, valve, state) is not ValveState.open for valve in valves
+            ):
+                yield state
 
     def _counts(self, state: StateView, group: str) -> bool:
         load = state.boosted == (self.requirement.load == "boost")
@@ -260,10 +248,8 @@ class Enriched(_OnGroups):
         )
 
 
-class NotEnriched(_OnGroups):
+class NotEnriched(_OnGroups[schema.NotEnriched]):
     """A barrel group that is no richer than its load needs."""
-
-    requirement: schema.NotEnriched
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """Jets that are too large for these states, or a valve that is open."""
@@ -283,10 +269,8 @@ class NotEnriched(_OnGroups):
             yield _richer(view, group, "richer than needed", failing)
 
 
-class EnrichedOnce(_OnGroups):
+class EnrichedOnce(_OnGroups[schema.EnrichedOnce]):
     """A barrel group whose jets carry its highest load on their own, with no valve that adds to them."""
-
-    requirement: schema.EnrichedOnce
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The states in which a valve opens, or may open, on top of jets that need none."""

@@ -11,7 +11,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from boostcarb.errors import NotSolved
-from boostcarb.network.model import Configuration, Network, Way
+from boostcarb.network.model import Configuration, Network, Way, items_of
 from boostcarb.physics.chamber import sealed_pressure
 from boostcarb.solving.balance import Array, Index, Orifices, solve
 from boostcarb.solving.pockets import find_pockets
@@ -27,6 +27,8 @@ from boostcarb.solving.pockets import find_pockets
 Mask = NDArray[np.bool_]
 
 AIR = "air"
+WET = ("fuel", "emulsion")
+"""What a space holds whose pressure the metering decides, unless air reaches it."""
 
 SEALED_TRAVEL_SHARE = 0.05
 """Share by which the travel of its diaphragm can change a sealed volume either way (assumption)."""
@@ -65,26 +67,60 @@ class StateInput:
 
 @dataclass(frozen=True, slots=True)
 class SpacePressure:
-    """Lowest and highest pressure of one space in each state, Pa absolute, shape (states,)."""
+    """Lowest and highest pressure of one space in each state, Pa absolute, shape (states,); residual of its balance."""
 
     low: Array
     high: Array
     nature: Nature
+    residual: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
 class Pressures:
-    """Pressures of all spaces in all states, with the largest residual of the balances behind them."""
+    """Pressures of all spaces in all states for one configuration; each is solved when first asked for.
 
-    states: tuple[str, ...]
-    spaces: Mapping[str, SpacePressure]
-    residual: float
+    Raises NotSolved wherever a pressure is asked for whose balance does not close.
+    """
+
+    def __init__(self, solver: PressureSolver, configuration: Configuration) -> None:
+        self.states = tuple(state.name for state in solver.states)
+        self.spaces: Mapping[str, SpacePressure] = _Spaces(solver, configuration)
+        self._index = {name: index for index, name in enumerate(self.states)}
+
+    @property
+    def residual(self) -> float:
+        """Largest residual of the balances behind any of the pressures."""
+        return max(pressure.residual for pressure in self.spaces.values())
 
     def range_of(self, space: str, state: str) -> tuple[float, float]:
         """Lowest and highest pressure of a space in a state, Pa absolute."""
-        index = self.states.index(state)
+        index = self._index[state]
         pressure = self.spaces[space]
         return float(pressure.low[index]), float(pressure.high[index])
+
+
+class _Spaces(Mapping[str, SpacePressure]):
+    """Pressures by space, filled in as they are asked for, with all spaces that are joined to one."""
+
+    def __init__(self, solver: PressureSolver, configuration: Configuration) -> None:
+        self._solver = solver
+        self._configuration = configuration
+        self._known: dict[str, SpacePressure] = {}
+
+    def __getitem__(self, name: str) -> SpacePressure:
+        if name not in self._known:
+            if name not in self._solver.network.spaces:
+                raise KeyError(name)
+            self._known.update(self._solver.around(name, self._configuration, self))
+        return self._known[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._solver.network.spaces
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._solver.network.spaces)
+
+    def __len__(self) -> int:
+        return len(self._solver.network.spaces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +179,7 @@ class PressureSolver:
         self.network = network
         self.states = tuple(states)
         self.sealing = sealing
-        self._air_ways = tuple(way for way in network.ways if way.carries == AIR)
-        self._wet_ways = tuple(way for way in network.ways if way.carries != AIR)
+        air_ways = [way for way in network.ways if way.carries == AIR]
         self._sources = {
             name: np.array([state.sources_pa_abs.get(name, state.ambient_pa_abs) for state in self.states])
             for name, space in network.spaces.items()
@@ -158,27 +193,20 @@ class PressureSolver:
         ]
         if wrong:
             raise NotSolved("a source without a pressure above zero: the air path", places=wrong)
-        self._masks = {way.name: self._mask(way) for way in self._air_ways}
+        self._masks = {way.name: self._mask(way) for way in air_ways}
         self._drive = np.array([not state.event for state in self.states])
-        self._guarded = {way.name: self._mask(way) & self._drive for way in self._air_ways if way.guard}
-        self._solved: dict[object, tuple[dict[str, _Solved], float]] = {}
-        self._whole: dict[object, Pressures] = {}
+        self._guarded = {way.name: self._mask(way) & self._drive for way in air_ways if way.guard}
+        guards = {way.guard for way in air_ways if way.guard}
+        self._deciding = tuple(sorted(items_of(network.ways) | guards))
+        self._clusters: dict[object, dict[str, SpacePressure]] = {}
+        self._pressures: dict[tuple[str | None, ...], Pressures] = {}
 
     def solve(self, configuration: Configuration) -> Pressures:
-        """Solve all states for a configuration.
-
-        Raises:
-            NotSolved: a balance that does not close; nothing is returned then.
-        """
-        air = [way for way in self._air_ways if way.exists(configuration)]
-        wet = [way for way in self._wet_ways if way.exists(configuration)]
-        key = (
-            tuple((way.name, way.is_one_way(configuration), self._guard_works(way, configuration)) for way in air),
-            tuple(way.name for way in wet),
-        )
-        if key not in self._whole:
-            self._whole[key] = self._solve(configuration, air, wet)
-        return self._whole[key]
+        """The pressures of a configuration, all states; each is solved when it is first asked for."""
+        key = tuple(configuration.get(item) for item in self._deciding)
+        if key not in self._pressures:
+            self._pressures[key] = Pressures(self, dict(configuration))
+        return self._pressures[key]
 
     # --- which ways are open in which state ---------------------------------------------------------------
 
@@ -198,43 +226,57 @@ class PressureSolver:
 
     # --- clusters -----------------------------------------------------------------------------------------
 
-    def _solve(self, configuration: Configuration, air: Sequence[Way], wet: Sequence[Way]) -> Pressures:
-        spaces: dict[str, SpacePressure] = {
-            name: SpacePressure(values, values, Nature.source) for name, values in self._sources.items()
-        }
-        residual = 0.0
-        free = [name for name, space in self.network.spaces.items() if not space.source]
-        for members, ways in _clusters(free, air, self._sources):
-            if not ways:
-                continue
-            if not any(end in self._sources for way in ways for end in (way.a, way.b)):
-                spaces.update(dict.fromkeys(members, self._sealed()))
-                continue
-            solved, left = self._cluster(configuration, members, ways)
-            residual = max(residual, left)
-            spaces.update({name: self._range(solved[name]) for name in members})
-        for name in self._closed(free, air, wet):
-            spaces[name] = self._sealed()
-        rest = [name for name in free if name not in spaces]
-        for members, ways in _clusters(rest, wet, {**self._sources, **spaces}):
-            spaces.update(dict.fromkeys(members, self._between(ways, spaces)))
-        return Pressures(tuple(state.name for state in self.states), spaces, residual)
+    def around(
+        self, name: str, configuration: Configuration, known: Mapping[str, SpacePressure]
+    ) -> dict[str, SpacePressure]:
+        """Pressures of a space and of every space joined to it; `known` gives those that these lean on.
 
-    def _closed(self, free: Iterable[str], air: Sequence[Way], wet: Sequence[Way]) -> list[str]:
-        joined = {end for way in air for end in (way.a, way.b)}
-        wetted = {end for way in wet for end in (way.a, way.b)}
-        gas = {name for name in free if self.network.spaces[name].holds not in ("fuel", "emulsion")}
-        return [name for name in free if name not in joined and (name in gas or name not in wetted)]
+        Raises:
+            NotSolved: a balance that does not close; nothing is returned then.
+        """
+        if name in self._sources:
+            return {name: SpacePressure(self._sources[name], self._sources[name], Nature.source)}
+        members, ways = self._joined_to(name, configuration, wet=False)
+        if ways:
+            if not any(end in self._sources for way in ways for end in (way.a, way.b)):
+                return dict.fromkeys(members, self._sealed())
+            return self._cluster(configuration, members, ways)
+        if self.network.spaces[name].holds in WET:
+            members, ways = self._joined_to(name, configuration, wet=True)
+            if ways:
+                return dict.fromkeys(members, self._between(members, ways, known))
+        return {name: self._sealed()}
+
+    def _joined_to(self, name: str, configuration: Configuration, *, wet: bool) -> tuple[list[str], list[Way]]:
+        """Spaces joined to one by ways that are there, sources left out, with all those ways; by name."""
+        members, ways, queue = {name}, {}, [name]
+        while queue:
+            for way in self.network.ways_of[queue.pop()]:
+                if (way.carries != AIR) is not wet or not way.exists(configuration):
+                    continue
+                ways[way.name] = way
+                for end in (way.a, way.b):
+                    if end in members or end in self._sources or (wet and self._has_air(end, configuration)):
+                        continue
+                    members.add(end)
+                    queue.append(end)
+        return sorted(members), [ways[way] for way in sorted(ways)]
+
+    def _has_air(self, name: str, configuration: Configuration) -> bool:
+        """Whether a space's pressure is decided by its air."""
+        ways = (way for way in self.network.ways_of[name] if way.carries == AIR)
+        return self.network.spaces[name].holds not in WET or any(way.exists(configuration) for way in ways)
 
     def _cluster(
         self, configuration: Configuration, members: Sequence[str], ways: Sequence[Way]
-    ) -> tuple[dict[str, _Solved], float]:
+    ) -> dict[str, SpacePressure]:
         masks = [self._open_mask(way, configuration) for way in ways]
         one_way = [way.is_one_way(configuration) for way in ways]
         key = tuple((way.name, flag, mask.tobytes()) for way, flag, mask in zip(ways, one_way, masks, strict=True))
-        if key not in self._solved:
-            self._solved[key] = self._solve_cluster(members, ways, one_way, masks)
-        return self._solved[key]
+        if key not in self._clusters:
+            solved, residual = self._solve_cluster(members, ways, one_way, masks)
+            self._clusters[key] = {name: self._range(solved[name], residual) for name in members}
+        return self._clusters[key]
 
     def _solve_cluster(
         self, members: Sequence[str], ways: Sequence[Way], one_way: Sequence[bool], masks: Sequence[Mask]
@@ -303,10 +345,10 @@ class PressureSolver:
 
     # --- ranges -------------------------------------------------------------------------------------------
 
-    def _range(self, solved: _Solved) -> SpacePressure:
+    def _range(self, solved: _Solved, residual: float) -> SpacePressure:
         known = ~np.isnan(solved.value)
         if known.all():
-            return SpacePressure(solved.value, solved.value, Nature.tied)
+            return SpacePressure(solved.value, solved.value, Nature.tied, residual)
         start = self.sealing.pressure_pa_abs
         lowest, highest = min(start, solved.past_low), max(start, solved.past_high)
         # Between what it has met and what the valves enforce; weeping, it comes to meet what they lead to now.
@@ -321,7 +363,7 @@ class PressureSolver:
                 enforced = solved.at_least[index], solved.at_most[index]
                 low[index], high[index] = np.clip((low[before], high[before]), *enforced)
         nature = Nature.tied if known[self._drive].all() else Nature.held
-        return SpacePressure(low, high, nature)
+        return SpacePressure(low, high, nature, residual)
 
     def _sealed(self) -> SpacePressure:
         seal = self.sealing
@@ -340,12 +382,14 @@ class PressureSolver:
             Nature.sealed,
         )
 
-    def _between(self, ways: Sequence[Way], spaces: Mapping[str, SpacePressure]) -> SpacePressure:
-        ends = {end for way in ways for end in (way.a, way.b) if end in spaces}
+    def _between(
+        self, members: Sequence[str], ways: Sequence[Way], known: Mapping[str, SpacePressure]
+    ) -> SpacePressure:
+        ends = {end for way in ways for end in (way.a, way.b)}.difference(members)
         if not ends:
             return self._sealed()
-        low = np.min([spaces[end].low for end in ends], axis=0)
-        high = np.max([spaces[end].high for end in ends], axis=0)
+        low = np.min([known[end].low for end in ends], axis=0)
+        high = np.max([known[end].high for end in ends], axis=0)
         return SpacePressure(low, high, Nature.metering)
 
 
