@@ -8,7 +8,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from boostcarb.changes.offer import planning_problem
-from boostcarb.changes.oracle import RulebookOracle
+from boostcarb.changes.oracle import ReasonsOracle, RulebookOracle
 from boostcarb.description.job import Job, State
 from boostcarb.description.loading import (
     SURROUNDINGS,
@@ -259,7 +259,7 @@ def plan(bench: Bench, *, alternatives: int = 2) -> Planned:
     reasons: Mapping[Choice, tuple[Failure, ...]] = {}
     configuration = found
     if isinstance(outcome, Plan):
-        reasons = needed_because(problem, outcome.assignment, oracle)
+        reasons = needed_because(problem, outcome.assignment, ReasonsOracle(oracle))
         configuration = {**found, **outcome.assignment}
     return Planned(
         bench,

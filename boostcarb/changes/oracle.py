@@ -31,6 +31,14 @@ class RulebookOracle:
             for judgement in self._judge.judgements(configuration, blocking=True)
         ]
 
+    def reasons(self, assignment: Mapping[str, str]) -> Sequence[Failure]:
+        """The same failures with empty clauses, for those who only want to know why."""
+        configuration = {**self._base, **assignment}
+        return [
+            Failure(frozenset(), judgement.finding)
+            for judgement in self._judge.judgements(configuration, blocking=True)
+        ]
+
     def _clause(self, judgement: Judgement, configuration: Mapping[str, str]) -> frozenset[Choice]:
         if judgement.cure is not None:
             return frozenset(Choice(item, form) for item, form in judgement.cure if form in self._options.get(item, ()))
@@ -46,3 +54,10 @@ class RulebookOracle:
                 limit=COMBINATIONS_TRIED,
             )
         return self._clauses[key]
+
+
+class ReasonsOracle:
+    """An oracle that tells why an assignment fails, and leaves the clauses out."""
+
+    def __init__(self, oracle: RulebookOracle) -> None:
+        self.failures = oracle.reasons

@@ -25,16 +25,17 @@ def spread_groups(document: Document) -> Document:
     """
     groups = _group_names(document)
     data: dict[str, Any] = dict(document.data)
-    places: dict[PathKey, Place] = {
-        path: place for path, place in document.places.items() if not path or path[0] not in SECTIONS
-    }
+    places: dict[PathKey, Place] = {}
+    inside: dict[PathKey, list[tuple[PathKey, Place]]] = {}
+    for path, place in document.places.items():
+        if path and path[0] in SECTIONS and len(path) > 1:
+            inside.setdefault(path[:2], []).append((path, place))
+        else:
+            places[path] = place
     for section in SECTIONS:
         entries = document.data.get(section)
         if not isinstance(entries, Mapping):
-            places.update(_under(document, (section,)))
             continue
-        if (section,) in document.places:
-            places[(section,)] = document.places[(section,)]
         data[section] = {}
         for key, entry in entries.items():
             source = (section, key)
@@ -44,15 +45,11 @@ def spread_groups(document: Document) -> Document:
                     message = f"comes out as {new_key!r}, which is there already; keep one of them"
                     raise BadDescription(_problem(document, source, message))
                 data[section][new_key] = _entry_for(entry, group)
-                for path, place in _under(document, source).items():
+                for path, place in inside.get(source, ()):
                     places[(section, new_key, *path[2:])] = place
                     if len(path) > 4 and path[2] == "per" and path[3] == group:
                         places[(section, new_key, *path[4:])] = place
     return Document(document.path, data, places)
-
-
-def _under(document: Document, prefix: PathKey) -> dict[PathKey, Place]:
-    return {path: place for path, place in document.places.items() if path[: len(prefix)] == prefix}
 
 
 def _group_names(document: Document) -> list[str]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from boostcarb.findings import Finding, Severity, ordered
 from boostcarb.network.model import Configuration, Network
-from boostcarb.rulebook import forms, pressure, reach, schema, valves
+from boostcarb.rulebook import enrichment, forms, pressure, reach, schema, valves
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, Reachable, View
 from boostcarb.solving.situation import Situations
@@ -20,9 +20,9 @@ KINDS: dict[str, type[Kind[Any]]] = {
     "equal_pressure": pressure.EqualPressure,
     "follows_source": pressure.FollowsSource,
     "one_reference": pressure.OneReference,
-    "enriched": valves.Enriched,
-    "not_enriched": valves.NotEnriched,
-    "enriched_once": valves.EnrichedOnce,
+    "enriched": enrichment.Enriched,
+    "not_enriched": enrichment.NotEnriched,
+    "enriched_once": enrichment.EnrichedOnce,
     "opens": valves.Opens,
     "within_limit": valves.WithinLimit,
     "setting_margin": valves.SettingMargin,

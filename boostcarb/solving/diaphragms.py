@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from boostcarb.network.model import Diaphragm, Limit, Valve
-from boostcarb.solving.pressures import Pressures
+from boostcarb.solving.pressures import Pressures, SpacePressure
 
 
 class ValveState(StrEnum):
@@ -44,6 +45,13 @@ def valve_state(valve: Valve, across: Difference) -> ValveState:
     if under or over:
         return ValveState.open if under == valve.opens_below else ValveState.shut
     return ValveState.undecided
+
+
+@lru_cache(maxsize=4096)
+def valve_states(valve: Valve, first: SpacePressure, second: SpacePressure) -> tuple[ValveState, ...]:
+    """State of a valve in every operating state, from the pressures of its two sides."""
+    low, high = first.low - second.high, first.high - second.low
+    return tuple(valve_state(valve, Difference(*pair)) for pair in zip(low.tolist(), high.tolist(), strict=True))
 
 
 def overload(limit: Limit, across: Difference) -> float:

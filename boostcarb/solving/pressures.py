@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,7 +66,7 @@ class StateInput:
     follows: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SpacePressure:
     """Lowest and highest pressure of one space in each state, Pa absolute, shape (states,); residual of its balance."""
 
@@ -197,13 +198,13 @@ class PressureSolver:
         self._drive = np.array([not state.event for state in self.states])
         self._guarded = {way.name: self._mask(way) & self._drive for way in air_ways if way.guard}
         guards = {way.guard for way in air_ways if way.guard}
-        self._deciding = tuple(sorted(items_of(network.ways) | guards))
+        self._deciding = itemgetter(*sorted(items_of(network.ways) | guards))
         self._clusters: dict[object, dict[str, SpacePressure]] = {}
-        self._pressures: dict[tuple[str | None, ...], Pressures] = {}
+        self._pressures: dict[object, Pressures] = {}
 
     def solve(self, configuration: Configuration) -> Pressures:
         """The pressures of a configuration, all states; each is solved when it is first asked for."""
-        key = tuple(configuration.get(item) for item in self._deciding)
+        key = self._deciding(configuration)
         if key not in self._pressures:
             self._pressures[key] = Pressures(self, dict(configuration))
         return self._pressures[key]
