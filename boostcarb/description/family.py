@@ -26,7 +26,8 @@ VALVE_SPREAD_PA = 2000.0
 class Strict(BaseModel):
     """A record that refuses keys it does not know and cannot be changed once read."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    # Built when first used: only the outermost record of a file pays, not every record inside it.
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
 
 
 class Work(Strict):

@@ -70,6 +70,7 @@ class Judge:
         self.accepted = frozenset(accepted)
         self.instances = tuple(self._instances(rules, mode, family))
         self._known: dict[tuple[int, tuple[str, ...]], tuple[Judgement, ...]] = {}
+        self._failing: dict[tuple[int, tuple[str, ...]], bool] = {}
 
     def _instances(self, rules: Iterable[schema.Rule], mode: str, family: str) -> Iterator[_Instance]:
         for rule in sorted(rules, key=lambda rule: rule.id):
@@ -99,9 +100,12 @@ class Judge:
     def fails(self, index: int, configuration: Configuration) -> bool:
         """Whether one instance fails in a configuration."""
         instance = self.instances[index]
-        if any(configuration[item] not in allowed for item, allowed in instance.rule.when.items()):
-            return False
-        return instance.requirement.fails(View(self.network, configuration, self.situations), instance.place)
+        key = (index, tuple(configuration[item] for item in instance.scope))
+        if key not in self._failing:
+            applies = all(configuration[item] in allowed for item, allowed in instance.rule.when.items())
+            view = View(self.network, configuration, self.situations)
+            self._failing[key] = applies and instance.requirement.fails(view, instance.place)
+        return self._failing[key]
 
     def scope(self, index: int) -> tuple[str, ...]:
         """The items that an instance hangs on."""
