@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 
+from boostcarb.assumed import Assumed
 from boostcarb.changes.offer import planning_problem
 from boostcarb.changes.oracle import ReasonsOracle, RulebookOracle
 from boostcarb.description.job import Job, State
@@ -93,14 +94,17 @@ class Bench:
         view = self.view(configuration)
         return state_table(self.network, configuration, view.states, view.pressures)
 
-    def assumptions(self, configuration: Configuration) -> tuple[str, ...]:
-        """What had to be assumed: first what the job does not say, then what each state rests on."""
-        situation = self.situations.for_(configuration)
-        by_text: dict[str, list[str]] = {}
-        for view in situation.views:
+    def defaults(self, configuration: Configuration) -> tuple[Assumed, ...]:
+        """What the job does not say and had to be assumed."""
+        return self.situations.for_(configuration).defaults
+
+    def state_notes(self, configuration: Configuration) -> dict[str, tuple[str, ...]]:
+        """What the air path of each state rests on: the note, and the titles of the states it goes for."""
+        notes: dict[str, tuple[str, ...]] = {}
+        for view in self.situations.for_(configuration).views:
             for text in view.result.assumptions:
-                by_text.setdefault(text, []).append(view.title)
-        return (*situation.defaults, *(f"{', '.join(titles)}: {text}" for text, titles in by_text.items()))
+                notes[text] = (*notes.get(text, ()), view.title)
+        return notes
 
     def doubts(self, configuration: Configuration) -> tuple[Doubt, ...]:
         """Items nobody has looked at, in strip-down order, with what would go wrong if they turn out otherwise."""

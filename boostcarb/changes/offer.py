@@ -54,39 +54,49 @@ def _exclusions(movable: Iterable[Item], reachable: Reachable) -> Iterator[froze
         for form, data in item.forms.items():
             for other, forms in data.not_with:
                 for other_form in forms:
-                    if other in names and form in reachable.offered[item.name] and other_form in reachable.offered[other]:
+                    offered = form in reachable.offered[item.name] and other_form in reachable.offered.get(other, ())
+                    if other in names and offered:
                         yield frozenset({planning.Choice(item.name, form), planning.Choice(other, other_form)})
 
 
 def _pins(network: Network, reachable: Reachable, pins: Pins) -> Iterator[planning.Pin]:
-    for name in pins.keep:
-        if name in network.items and len(reachable.offered[name]) > 1:
-            yield planning.Pin(name, frozenset({network.items[name].found}), f"keep {name} as found")
-    for name, form in pins.use.items():
+    for name in (*pins.keep, *pins.use, *pins.avoid):
         if name not in network.items:
-            continue
-        if form not in reachable.offered[name]:
-            wanted = ", ".join(reachable.offered[name])
-            raise BadDescription(
-                Problem(f"{form!r} cannot be had from what was found; possible: {wanted}", field=f"pinned.use.{name}")
-            )
-        if len(reachable.offered[name]) > 1:
-            yield planning.Pin(name, frozenset({form}), f"use {form} for {name}")
+            raise BadDescription(Problem(f"there is no {name} with this target", field=f"pinned.{_section(pins, name)}"))
+    for name in pins.keep:
+        yield from _pin(reachable, name, {network.items[name].found}, f"keep {name} as found", "keep")
+    for name, form in pins.use.items():
+        yield from _pin(reachable, name, {form}, f"use {form} for {name}", f"use.{name}")
     for name, forms in pins.avoid.items():
-        if name in network.items and len(reachable.offered[name]) > 1:
-            left = frozenset(reachable.offered[name]) - set(forms)
-            if not left:
-                raise BadDescription(Problem("leaves nothing to choose", field=f"pinned.avoid.{name}"))
-            yield planning.Pin(name, left, f"avoid {', '.join(forms)} for {name}")
+        left = set(reachable.offered[name]) - set(forms)
+        yield from _pin(reachable, name, left, f"avoid {', '.join(forms)} for {name}", f"avoid.{name}")
     if not pins.irreversible_work:
         yield from _only_reversible(network, reachable)
+
+
+def _section(pins: Pins, name: str) -> str:
+    return "keep" if name in pins.keep else f"use.{name}" if name in pins.use else f"avoid.{name}"
+
+
+def _pin(reachable: Reachable, name: str, wanted: set[str], label: str, field: str) -> Iterator[planning.Pin]:
+    offered = reachable.offered[name]
+    allowed = wanted.intersection(offered)
+    if not allowed:
+        possible = ", ".join(offered)
+        message = f"cannot be had from what was found ({label}); possible for {name}: {possible}"
+        raise BadDescription(Problem(message, field=f"pinned.{field}"))
+    if len(allowed) < len(offered):
+        yield planning.Pin(name, frozenset(allowed), label)
 
 
 def _only_reversible(network: Network, reachable: Reachable) -> Iterator[planning.Pin]:
     for name, forms in reachable.offered.items():
         item = network.items[name]
-        kept = frozenset(
-            form for form in forms if form == item.found or not (labor := item.forms[form].labor) or not labor.irreversible
-        )
+        kept = frozenset(form for form in forms if form == item.found or not _irreversible(item, form))
         if len(kept) < len(forms):
             yield planning.Pin(name, kept, f"no irreversible work on {name}")
+
+
+def _irreversible(item: Item, form: str) -> bool:
+    labor = item.forms[form].labor
+    return labor is not None and labor.irreversible

@@ -51,7 +51,7 @@ app.command("schema")(schema.schema)
 def main() -> None:
     """Run the command line; every error of ours becomes a message and an exit code."""
     try:
-        app()
+        app(prog_name="boostcarb")
     except BadDescription as error:
         for problem in error.problems:
             typer.echo(f"boostcarb: {problem}", err=True)

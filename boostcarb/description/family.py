@@ -1,7 +1,6 @@
 """What a carburetor family file, and the file of its surroundings, may say."""
 
-from __future__ import annotations
-
+# Annotations are evaluated as written, not kept as text: compiling each again would slow every start.
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -122,6 +121,10 @@ class Part(Strict):
     as_built: Id
     options: dict[Id, Option]
     feeds: str | None = Field(default=None, description="barrel group whose mixture it sets")
+    sizes_of: list[Id] = Field(
+        default=[],
+        description="passages whose bores it stands for: it exists only where one of them, or a mixture, was measured",
+    )
     when: Condition = Field(default={}, description="forms of other parts without which it does not exist")
     modes: list[Mode] | None = None
 

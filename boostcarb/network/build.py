@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
 from boostcarb.description import family as described
@@ -121,13 +121,8 @@ class _Builder:
                     continue
                 forms = known[name]
                 if state.is_ not in forms and state.is_ != NOT_LOOKED_AT:
-                    problems.append(
-                        Problem(
-                            f"found {state.is_!r}, expected one of {', '.join(forms)} or {NOT_LOOKED_AT!r};"
-                            f" {suggest(state.is_, forms)}",
-                            field=field,
-                        )
-                    )
+                    words = (*forms, NOT_LOOKED_AT) if section == "found" else forms
+                    problems.append(Problem(f"found {state.is_!r}; {suggest(state.is_, words)}", field=field))
         pins = self.job.pinned
         for section, names in (("keep", pins.keep), ("use", list(pins.use)), ("avoid", list(pins.avoid))):
             problems += [
@@ -138,10 +133,7 @@ class _Builder:
         wanted = [("use", name, form) for name, form in pins.use.items()]
         wanted += [("avoid", name, form) for name, forms in pins.avoid.items() for form in forms]
         problems += [
-            Problem(
-                f"found {form!r}, expected one of {', '.join(known[name])}; {suggest(form, known[name])}",
-                field=f"pinned.{section}.{name}",
-            )
+            Problem(f"found {form!r}; {suggest(form, known[name])}", field=f"pinned.{section}.{name}")
             for section, name, form in wanted
             if name in known and form not in known[name]
         ]
@@ -231,10 +223,18 @@ class _Builder:
             )
         return items
 
+    def _sizes_known(self, passages: Sequence[str]) -> bool:
+        """Whether somebody measured a mixture, or one of these bores."""
+        states = (self._state_of(name) for name in passages)
+        return bool(self.job.metering.measured) or any(state is not None and state.bore is not None for state in states)
+
     def _part_items(self) -> dict[str, Item]:
         items = {}
         for name, part in self.parts.items():
+            if part.sizes_of and not self._sizes_known(part.sizes_of):
+                continue
             found, confirmed = self._found(name, part.as_built)
+            confirmed = confirmed or bool(part.sizes_of)
             forms = {
                 form: Form(
                     option.title, self._labor(option.work, part.stage), option.mixture_for, _conditions(option.not_with)
@@ -282,7 +282,8 @@ class _Builder:
                     area_m2=_effective_area(passage, self._state_of(name)), carries=passage.carries,
                     casting=passage.casting, stage=passage.stage, item=name,
                     conditions=((name, frozenset({OPEN})), *_conditions(passage.when)),
-                    one_way=passage.one_way, guard=passage.guard,
+                    one_way=passage.one_way, guard=passage.guard, bore_m=_bore(passage, self._state_of(name)),
+                    count=passage.count,
                 )
             )
         return ways
@@ -351,6 +352,10 @@ def _conditions(when: Mapping[str, list[str]]) -> Conditions:
 
 
 def _effective_area(passage: described.Passage, state: State | None) -> float:
-    bore = state.bore if state is not None and state.bore is not None else passage.bore
+    bore = _bore(passage, state)
     each = math.pi / 4 * bore**2 if bore is not None else (passage.area or 0.0)
     return passage.discharge * passage.count * each
+
+
+def _bore(passage: described.Passage, state: State | None) -> float | None:
+    return state.bore if state is not None and state.bore is not None else passage.bore

@@ -12,7 +12,7 @@ from boostcarb.planning.search import Impossible, Plan
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.cautions import cautions
 from boostcarb.report.states_text import state_lines
-from boostcarb.report.wording import MODES, count, finding_lines, minutes, wrapped
+from boostcarb.report.wording import MODES, assumed_text, count, finding_lines, minutes, wrapped
 
 GROUPS = ("Plug", "Open", "Swap", "Fit what is missing", "Re-reference", "In the lines")
 
@@ -33,8 +33,10 @@ def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
     yield from section("NUMBERS  absolute pressures in the " + _which(planned))
     yield from state_lines(bench.network, planned.states, system)
     yield from section("ASSUMED  put your own values in the job file where you know better")
-    for text in bench.assumptions(planned.configuration):
-        yield wrapped(text, first="  - ")
+    for assumed in bench.defaults(planned.configuration):
+        yield wrapped(assumed_text(assumed, system), first="  - ")
+    for note, titles in bench.state_notes(planned.configuration).items():
+        yield wrapped(f"{', '.join(titles)}: {note}", first="  - ")
     yield from section("CAUTIONS")
     for text in cautions(bench.job.target, bench.job.fuel):
         yield wrapped(text, first="  - ")

@@ -62,7 +62,8 @@ def plan_record(planned: Planned) -> Record:
         "findings_as_found": [finding_record(finding, network) for finding in planned.as_found],
         "not_looked_at": [doubt_record(doubt, network) for doubt in planned.doubts],
         "states": [state_record(row) for row in planned.states],
-        "assumptions": list(bench.assumptions(planned.configuration)),
+        "assumptions": [asdict(assumed) for assumed in bench.defaults(planned.configuration)],
+        "state_notes": {note: list(titles) for note, titles in bench.state_notes(planned.configuration).items()},
         "cautions": list(cautions(bench.job.target, bench.job.fuel)),
     }
     if isinstance(outcome, Plan):

@@ -6,9 +6,18 @@ import shutil
 import textwrap
 from collections.abc import Iterable
 
+from boostcarb.assumed import Assumed
 from boostcarb.findings import Finding, Quantity, Reading, Step
 from boostcarb.network.model import Network
-from boostcarb.quantities import UnitSystem, format_pressure, format_value
+from boostcarb.quantities import (
+    UnitSystem,
+    format_absolute,
+    format_fraction,
+    format_gauge,
+    format_pressure,
+    format_temperature,
+    format_value,
+)
 from boostcarb.quantities import units as unit_kinds
 
 MODES = {
@@ -69,6 +78,21 @@ def absolute(low: float, high: float, system: UnitSystem) -> str:
 def _range(low: float, high: float, unit: str) -> str:
     a, b = f"{low / PASCALS[unit]:.1f}", f"{high / PASCALS[unit]:.1f}"
     return f"{a} {unit}" if a == b else f"{a} to {b} {unit}"
+
+
+def assumed_text(assumed: Assumed, system: UnitSystem) -> str:
+    """An assumption with its value in the units of the report."""
+    value = assumed.value
+    shown = {
+        "fraction": lambda: format_fraction(value),
+        "number": lambda: f"{value:g}",
+        "gauge": lambda: format_gauge(value, system),
+        "absolute": lambda: format_absolute(value, system),
+        "difference": lambda: format_pressure(value, system),
+        "temperature": lambda: format_temperature(value, system),
+        "flow": lambda: format_value(unit_kinds.VOLUME_FLOW, value, "cfm"),
+    }[assumed.kind]()
+    return assumed.words.format(shown)
 
 
 def quantity_text(quantity: Quantity, network: Network, system: UnitSystem) -> str:

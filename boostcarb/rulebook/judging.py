@@ -8,9 +8,9 @@ from typing import Any
 
 from boostcarb.findings import Finding, Severity, ordered
 from boostcarb.network.model import Configuration, Network
-from boostcarb.rulebook import enrichment, forms, pressure, reach, schema, valves
+from boostcarb.rulebook import enrichment, forms, mixture, pressure, reach, schema, valves
 from boostcarb.rulebook.kind import Kind, Place
-from boostcarb.rulebook.view import Breach, Reachable, View
+from boostcarb.rulebook.view import Breach, Mixtures, Reachable, View
 from boostcarb.solving.situation import Situations
 
 KINDS: dict[str, type[Kind[Any]]] = {
@@ -23,6 +23,7 @@ KINDS: dict[str, type[Kind[Any]]] = {
     "enriched": enrichment.Enriched,
     "not_enriched": enrichment.NotEnriched,
     "enriched_once": enrichment.EnrichedOnce,
+    "mixture": mixture.Mixture,
     "opens": valves.Opens,
     "within_limit": valves.WithinLimit,
     "setting_margin": valves.SettingMargin,
@@ -63,11 +64,13 @@ class Judge:
         mode: str,
         family: str,
         accepted: Iterable[str] = (),
+        mixtures: Mixtures | None = None,
     ) -> None:
         self.network = network
         self.situations = situations
         self.reachable = Reachable(network)
         self.accepted = frozenset(accepted)
+        self.mixtures = mixtures
         self.instances = tuple(self._instances(rules, mode, family))
         self._known: dict[tuple[int, tuple[str, ...]], tuple[Judgement, ...]] = {}
         self._failing: dict[tuple[int, tuple[str, ...]], bool] = {}
@@ -89,7 +92,7 @@ class Judge:
 
     def judgements(self, configuration: Configuration, *, blocking: bool = False) -> list[Judgement]:
         """Every finding with its cure; with `blocking`, only those that a change must cure."""
-        view = View(self.network, configuration, self.situations)
+        view = View(self.network, configuration, self.situations, self.mixtures)
         found: list[Judgement] = []
         for index, instance in enumerate(self.instances):
             if blocking and not self.curable(instance.rule):
@@ -103,7 +106,7 @@ class Judge:
         key = (index, tuple(configuration[item] for item in instance.scope))
         if key not in self._failing:
             applies = all(configuration[item] in allowed for item, allowed in instance.rule.when.items())
-            view = View(self.network, configuration, self.situations)
+            view = View(self.network, configuration, self.situations, self.mixtures)
             self._failing[key] = applies and instance.requirement.fails(view, instance.place)
         return self._failing[key]
 

@@ -1,13 +1,12 @@
 """What a rule file may say. Rules are data: a requirement names one of a few kinds of condition and its places."""
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+# Annotations are evaluated as written, not kept as text: compiling each again would slow every start.
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from boostcarb.description.family import Condition, Id, Mode, Strict
-from boostcarb.quantities import Area, Difference
+from boostcarb.quantities import Area, Difference, Fraction
 
 Pattern = Annotated[str, Field(pattern=r"^[a-z*][a-z0-9_.*]*$", description="a name, or a pattern such as *.bowl")]
 During = Literal["drive", "running", "boost", "wide_open", "cruise", "events", "all"]
@@ -91,7 +90,7 @@ class NotEnriched(Strict):
     richer_than: Literal["cruise", "wide_open"] = "cruise"
 
     @model_validator(mode="after")
-    def _wide_open_must_be_rich(self) -> NotEnriched:
+    def _wide_open_must_be_rich(self) -> Self:
         if self.during == "wide_open" and self.richer_than == "cruise":
             raise ValueError("wide open the mixture must be richer than at cruise: say `richer_than: wide_open`")
         return self
@@ -101,6 +100,27 @@ class EnrichedOnce(Strict):
     """Where jets carry the highest load of a barrel group on their own, no valve adds to them."""
 
     kind: Literal["enriched_once"]
+
+
+class Mixture(Strict):
+    """The computed mixture of every barrel group is no leaner than its target by more than a share, or no richer than
+    a lambda; judged only where the job gives bores of jets or a measured lambda.
+    """
+
+    kind: Literal["mixture"]
+    during: During
+    leaner_by: Annotated[Fraction, Field(gt=0, le=0.5)] | None = Field(
+        default=None, description="share by which lambda may be above the target of its state"
+    )
+    richer_than: Annotated[float, Field(gt=0.3, lt=1)] | None = Field(
+        default=None, description="lambda that it must not be below"
+    )
+
+    @model_validator(mode="after")
+    def _one_bound(self) -> Self:
+        if (self.leaner_by is None) == (self.richer_than is None):
+            raise ValueError("say one of `leaner_by` and `richer_than`")
+        return self
 
 
 class Opens(Strict):
@@ -153,6 +173,7 @@ Requirement = Annotated[
     | Enriched
     | NotEnriched
     | EnrichedOnce
+    | Mixture
     | Opens
     | WithinLimit
     | SettingMargin

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from boostcarb.findings import Reading, Witness
+from boostcarb.fueling.mixture import GroupMixture
 from boostcarb.network.model import Configuration, Diaphragm, Network, Way
 from boostcarb.network.tracing import matching, region
 from boostcarb.solving.pressures import Pressures
 from boostcarb.solving.situation import AIR_PATH_ITEMS, Situations, StateView
 
 Choice = tuple[str, str]
+Mixtures = Callable[[Configuration], Mapping[str, Mapping[str, GroupMixture]]]
+"""Mixtures of a configuration, by barrel group and state."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,7 @@ class View:
     network: Network
     configuration: Configuration
     situations: Situations
+    mixtures: Mixtures | None = None
 
     @cached_property
     def states(self) -> tuple[StateView, ...]:

@@ -1,0 +1,97 @@
+"""Requirements on the computed mixture of a barrel group."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from boostcarb.findings import Quantity, Witness
+from boostcarb.fueling.mixture import GroupMixture, Status
+from boostcarb.network.model import Network
+from boostcarb.rulebook import schema
+from boostcarb.rulebook.kind import Kind, Place
+from boostcarb.rulebook.valves import diaphragm_scope
+from boostcarb.rulebook.view import Breach, Reachable, View
+
+JET_SIZES = ".jet_sizes"
+LAMBDA = "lambda"
+
+
+class Mixture(Kind[schema.Mixture]):
+    """The mixture of a group no leaner, or no richer, than this; no verdict where nobody gave bores or a reading."""
+
+    def __init__(self, requirement: schema.Mixture, reachable: Reachable) -> None:
+        super().__init__(requirement, reachable)
+        network = reachable.network
+        self.jets = {
+            name.removesuffix(JET_SIZES): name for name in network.items if name.endswith(JET_SIZES)
+        }
+
+    def places(self, network: Network) -> list[Place]:
+        """Barrel groups whose sizes somebody knows."""
+        return [(group,) for group in sorted(self.jets)]
+
+    def scope(self, network: Network, place: Place) -> frozenset[str]:
+        """Jets and their sizes, the bowl, every valve of the group, and every passage of its main circuit."""
+        group = place[0]
+        names = {self.jets[group], *(item.name for item in network.items.values() if item.feeds == group)}
+        for way in network.ways:
+            if f"{group}.main_well" in (way.a, way.b):
+                names.update(item for item, _ in way.conditions)
+        scope = self.reachable.movable(names) | self.reachable.pressure_scope(f"{group}.bowl")
+        for diaphragm in network.diaphragms.values():
+            if diaphragm.feeds == group:
+                scope |= diaphragm_scope(diaphragm, self.reachable)
+        return scope
+
+    def breaches(self, view: View, place: Place) -> Iterator[Breach]:
+        """The worst state of those in which the mixture is out of bounds."""
+        if view.mixtures is None:
+            return
+        group = place[0]
+        mixtures = view.mixtures(view.configuration)[group]
+        failing = [
+            (excess, state.name)
+            for state in view.during(self.requirement.during)
+            if state.name in mixtures and (excess := self._excess(mixtures[state.name])) > 0.0
+        ]
+        if not failing:
+            return
+        _, worst = max(failing, key=lambda each: each[0])
+        items = [self.jets[group], *sorted(i.name for i in view.network.items.values() if i.feeds == group)]
+        yield Breach(
+            place=group,
+            place_title=f"{group} barrels",
+            statement=self._statement(mixtures[worst]),
+            witness=Witness(quantity=self._quantity(group, mixtures[worst]), items=view.item_forms(items)),
+            state=worst,
+            states=tuple(name for _, name in failing),
+        )
+
+    def _limit(self, mixture: GroupMixture) -> float:
+        wanted = self.requirement
+        if wanted.leaner_by is not None:
+            return mixture.target * (1.0 + wanted.leaner_by)
+        assert wanted.richer_than is not None
+        return wanted.richer_than
+
+    def _excess(self, mixture: GroupMixture) -> float:
+        """How far the mixture is out of bounds, relative; infinite without fuel."""
+        lean = self.requirement.leaner_by is not None
+        if mixture.status is Status.no_fuel:
+            return float("inf") if lean else 0.0
+        point = mixture.leanest if lean else mixture.richest
+        if point is None:
+            return 0.0
+        ratio = point.mixture / self._limit(mixture)
+        return ratio - 1.0 if lean else 1.0 - ratio
+
+    def _statement(self, mixture: GroupMixture) -> str:
+        if mixture.status is Status.no_fuel:
+            return "get no fuel"
+        return "are leaner than they may be" if self.requirement.leaner_by is not None else "are richer than they may be"
+
+    def _quantity(self, group: str, mixture: GroupMixture) -> Quantity | None:
+        if mixture.leanest is None or mixture.richest is None:
+            return None
+        low, high = mixture.richest.mixture, mixture.leanest.mixture
+        return Quantity(f"lambda of the {group} barrels", low, high, self._limit(mixture), LAMBDA)
