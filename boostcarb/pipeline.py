@@ -22,7 +22,7 @@ from boostcarb.description.loading import (
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Finding, Step
 from boostcarb.network.build import build_network
-from boostcarb.network.model import Configuration, Network, Way
+from boostcarb.network.model import INLINE, Configuration, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
@@ -161,15 +161,20 @@ class ProposedChange:
     item: str
     before: str
     after: str
+    already_so: bool
     prevents: tuple[Finding, ...]
     causes: tuple[Finding, ...]
 
     @property
     def verdict(self) -> str:
-        """`already so`, `needless`, `harmful`, `needed`, or `needed, but harmful too`."""
-        if self.before == self.after and not self.prevents and not self.causes:
+        """`already so`, `needless`, `harmful`, `needed`, or `needed, but harmful too`.
+
+        What it brings counts as harm where it blocks; what only advises is listed with it.
+        """
+        if self.already_so:
             return "already so"
-        if self.causes:
+        harmful = any(finding.blocks for finding in self.causes)
+        if harmful:
             return "needed, but harmful too" if self.prevents else "harmful"
         return "needed" if self.prevents else "needless"
 
@@ -294,9 +299,18 @@ def _with(job: Job, proposed: Mapping[str, State]) -> Job:
     return job.model_copy(update={"found": {**job.found, **proposed}, "proposed": None})
 
 
+def _no_more_asked(name: str, wanted: State, found: State | None, network: Network) -> bool:
+    """Whether a proposal asks for no other setting, bore or valve in the line than there is."""
+    inline = network.items.get(name + INLINE)
+    if wanted.inline is not None and (inline is None or inline.found != wanted.inline):
+        return False
+    return all(getattr(wanted, field) in (None, getattr(found, field, None)) for field in ("setting", "bore"))
+
+
 def _proposed_change(read: ReadJob, bench: Bench, findings: list[Finding], name: str) -> ProposedChange:
     proposed = dict(read.job.proposed or {})
-    after = proposed.pop(name).is_
+    wanted = proposed.pop(name)
+    after = wanted.is_
     without = set_up(read, _with(read.job, proposed))
     before = without.network.items[name].found if name in without.network.items else after
     others = without.findings(without.network.found())
@@ -305,6 +319,7 @@ def _proposed_change(read: ReadJob, bench: Bench, findings: list[Finding], name:
         item=name,
         before=before,
         after=after,
+        already_so=before == after and _no_more_asked(name, wanted, read.job.found.get(name), without.network),
         prevents=tuple(finding for finding in others if finding.key not in with_keys),
         causes=tuple(finding for finding in findings if finding.key not in without_keys),
     )

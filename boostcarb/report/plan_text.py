@@ -12,7 +12,7 @@ from boostcarb.planning.search import Impossible, Plan
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.cautions import cautions
 from boostcarb.report.states_text import state_lines
-from boostcarb.report.wording import MODES, assumed_text, count, finding_lines, minutes, wrapped
+from boostcarb.report.wording import MODES, assumed_text, count, finding_lines, form_text, minutes, wrapped
 
 GROUPS = ("Plug", "Open", "Swap", "Fit what is missing", "Re-reference", "In the lines")
 
@@ -74,7 +74,7 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
         yield from section("WHY  drop any one of these and this comes back")
         for change, number in sorted(numbers.items(), key=lambda pair: pair[1]):
             item = network.items[change.item]
-            yield wrapped(f"{number}. {item.title}: {form_text(item, change.option)}", first="  ", rest="     ")
+            yield wrapped(f"{number}. {item.title}: {form_text(network, item.name, change.option)}", first="  ", rest="     ")
             yield from reason_lines(planned.reasons[change], network, titles, system)
         yield from section("CHEAPER?")
         yield wrapped(
@@ -144,11 +144,6 @@ def _group(item: Item, form: str) -> str:
     return "Fit what is missing" if item.found in ("absent", "missing", "none") else "Swap"
 
 
-def form_text(item: Item, form: str) -> str:
-    """A form in words."""
-    return item.forms[form].title
-
-
 def reason_lines(
     failures: Iterable[Failure], network: Network, titles: dict[str, str], system: UnitSystem
 ) -> Iterator[str]:
@@ -174,7 +169,7 @@ def _alternatives(network: Network, plan: Plan) -> Iterator[str]:
         for mark, choices in (("instead", sorted(theirs - mine)), ("leaves out", sorted(mine - theirs))):
             for choice in choices:
                 item = network.items[choice.item]
-                yield wrapped(f"{mark}: {item.title}: {form_text(item, choice.option)}", first="     ", rest="         ")
+                yield wrapped(f"{mark}: {item.title}: {form_text(network, item.name, choice.option)}", first="     ", rest="         ")
 
 
 # --- no plan -----------------------------------------------------------------------------------------------
@@ -197,7 +192,7 @@ def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Itera
         if isinstance(failure.reason, Finding):
             yield from finding_lines(failure.reason, network, titles, system, "  ")
             options = sorted(failure.clause)
-            cures = "; or ".join(f"{network.items[c.item].title}: {form_text(network.items[c.item], c.option)}" for c in options)
+            cures = "; or ".join(f"{network.items[c.item].title}: {form_text(network, c.item, c.option)}" for c in options)
             yield wrapped(f"would need: {cures or 'something that is not offered'}", first="    ", rest="        ")
     for exclusion in outcome.exclusions:
         yield wrapped("cannot go together: " + " with ".join(f"{c.item}: {c.option}" for c in sorted(exclusion)), first="  ")
@@ -209,7 +204,7 @@ def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Itera
             yield wrapped(f"Then a plan exists: {_cost_text(outcome.relaxed_plan.cost)}:", first="  ")
             for change in outcome.relaxed_plan.changes:
                 item = network.items[change.item]
-                yield wrapped(f"{item.title}: {form_text(item, change.option)}", first="    - ")
+                yield wrapped(f"{item.title}: {form_text(network, item.name, change.option)}", first="    - ")
 
 
 # --- not looked at -----------------------------------------------------------------------------------------
@@ -229,7 +224,7 @@ def doubt_lines(doubts: Iterable[Doubt], network: Network) -> Iterator[str]:
             stage = item.stage
             yield wrapped(network.stages[stage].title, first="  ")
         mark = "!" if doubt.otherwise else " "
-        yield wrapped(f"{item.title}; taken to be: {form_text(item, doubt.assumed)}", first=f"  [ ] {mark} ")
+        yield wrapped(f"{item.title}; taken to be: {form_text(network, item.name, doubt.assumed)}", first=f"  [ ] {mark} ")
         for form, findings in doubt.otherwise.items():
             rules = ", ".join(sorted({finding.rule for finding in findings}))
-            yield wrapped(f"if {form_text(item, form)}: {rules}", first="          ", rest="            ")
+            yield wrapped(f"if {form_text(network, item.name, form)}: {rules}", first="          ", rest="            ")

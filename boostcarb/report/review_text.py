@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from boostcarb.pipeline import ProposedChange, Reviewed
 from boostcarb.planning.search import Impossible
 from boostcarb.quantities import UnitSystem
-from boostcarb.report.plan_text import doubt_lines, form_text, section
-from boostcarb.report.wording import MODES, count, finding_lines, wrapped
+from boostcarb.report.plan_text import doubt_lines, section
+from boostcarb.report.wording import MODES, count, finding_lines, form_text, wrapped
 
 ORDER = ("harmful", "needed, but harmful too", "needless", "already so", "needed")
 
@@ -51,13 +51,15 @@ def _verdict(reviewed: Reviewed) -> str:
 
 
 def _proposed(reviewed: Reviewed, change: ProposedChange) -> Iterator[str]:
-    item = reviewed.bench.network.items.get(change.item)
-    title = f"{item.title}: {form_text(item, change.after)}" if item else f"{change.item}: {change.after}"
+    network = reviewed.bench.network
+    item = network.items.get(change.item)
+    title = f"{item.title}: {form_text(network, item.name, change.after)}" if item else f"{change.item}: {change.after}"
     yield wrapped(f"{change.verdict.upper()}  {title}", first="  ")
-    for mark, findings in (("causes", change.causes), ("prevents", change.prevents)):
+    for mark, findings in (("brings", change.causes), ("prevents", change.prevents)):
         for finding in findings:
             where = f" in {finding.state}" if finding.state else ""
-            yield wrapped(f"{mark}: {finding.rule} at {finding.place_title}{where}", first="    ", rest="      ")
+            text = f"{mark} {finding.severity.value}: {finding.rule} at {finding.place_title}{where}"
+            yield wrapped(text, first="    ", rest="      ")
 
 
 def _missing(reviewed: Reviewed) -> Iterator[str]:
@@ -74,4 +76,4 @@ def _missing(reviewed: Reviewed) -> Iterator[str]:
         for change in completed.outcome.changes:
             item = network.items[change.item]
             labor = item.forms[change.option].labor
-            yield wrapped(f"{item.title}: {labor.how if labor else form_text(item, change.option)}", first="  [ ] ")
+            yield wrapped(f"{item.title}: {labor.how if labor else form_text(network, item.name, change.option)}", first="  [ ] ")

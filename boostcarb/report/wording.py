@@ -101,6 +101,8 @@ def quantity_text(quantity: Quantity, network: Network, system: UnitSystem) -> s
     if quantity.unit == "m2":
         area, limit = (format_value(unit_kinds.AREA, value, "mm2") for value in (quantity.high, quantity.limit))
         return f"{name} {area}, needed {limit}"
+    if not quantity.unit:
+        return f"{name} = {quantity.low:.2f}, at least {quantity.limit:g} needed"
     value = _range(quantity.low, quantity.high, PRESSURE_UNIT[system])
     return f"{name} = {value}, limit {format_pressure(quantity.limit, PRESSURE_UNIT[system])}"
 
@@ -125,6 +127,18 @@ def path_text(start: str, path: Iterable[Step], network: Network) -> str:
     return " > ".join(parts)
 
 
+def form_text(network: Network, item: str, form: str) -> str:
+    """A form in words, with the setting of the valve that it brings."""
+    found = network.items[item]
+    title = found.forms[form].title
+    for diaphragm in network.diaphragms.values():
+        valve = diaphragm.valves.get(form) if diaphragm.part == item else None
+        if valve is not None:
+            setting = abs(valve.setting_pa)
+            return f"{title}, set at {format_pressure(setting, 'inHg')} ({format_pressure(setting, 'kPa')})"
+    return title
+
+
 def states_text(finding: Finding, titles: dict[str, str]) -> str:
     """In which states a finding holds."""
     if finding.state is None:
@@ -145,15 +159,15 @@ def severity_text(finding: Finding) -> str:
 
 def finding_lines(finding: Finding, network: Network, titles: dict[str, str], system: UnitSystem, indent: str) -> list[str]:
     """A finding as a person reads it: what, where, in which state, and what shows it."""
+    where = f"{finding.place_title}: {finding.statement}" if finding.statement else finding.place_title
     lines = [
-        wrapped(f"{severity_text(finding)}  {finding.title}: {finding.place_title} {finding.statement}"
-                if finding.statement else f"{severity_text(finding)}  {finding.title}: {finding.place_title}",
-                first=indent, rest=indent + "  ")
+        wrapped(f"{severity_text(finding)}  {finding.title}", first=indent, rest=indent + "  "),
+        wrapped(where, first=indent + "  ", rest=indent + "    "),
     ]
     inner = indent + "  "
-    where = states_text(finding, titles)
-    if where:
-        lines.append(wrapped(f"in: {where}", first=inner, rest=inner + "    "))
+    states = states_text(finding, titles)
+    if states:
+        lines.append(wrapped(f"in: {states}", first=inner, rest=inner + "    "))
     witness = finding.witness
     if witness.quantity is not None:
         lines.append(wrapped(quantity_text(witness.quantity, network, system), first=inner, rest=inner + "    "))

@@ -1,45 +1,18 @@
-"""Benches set up from a complete job with a few things changed."""
+"""A maker of benches for the tests of answers."""
 
 from __future__ import annotations
 
 import copy
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
+from benches import JOB, read
 
 from boostcarb import pipeline
-from boostcarb.description.job import Job
-from boostcarb.description.loading import ReadJob
-from boostcarb.description.source import read_document, validate
 from boostcarb.pipeline import Bench
 
-JOB: dict[str, Any] = {
-    "job": "an invented five-liter engine",
-    "carburetor": "modular_four_barrel",
-    "target": "blow_through",
-    "rest": "as built",
-    "found": {},
-    "engine": {
-        "displacement": "5.0 l",
-        "compression_ratio": 8.5,
-        "idle_speed": "850 rpm",
-        "cruise_speed": "2300 rpm",
-        "torque_peak_speed": "3600 rpm",
-        "redline_speed": "5600 rpm",
-    },
-    "charge": {"boost": "10 psi", "full_boost_speed": "3000 rpm"},
-}
-
 BenchMaker = Callable[..., Bench]
-
-
-def read(job: dict[str, Any]) -> ReadJob:
-    """A job as if read from a file."""
-    document = read_document(Path("job.yaml"), text=yaml.safe_dump(job))
-    return ReadJob(document, validate(Job, document))
 
 
 @pytest.fixture

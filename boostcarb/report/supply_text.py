@@ -1,0 +1,216 @@
+"""The fuel side, metering apart, as text for the bench: carburetor size, supply, accelerator pump."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from boostcarb.fueling.capacity import Capacity
+from boostcarb.fueling.fuel_pump import PUMP_MARGIN
+from boostcarb.fueling.given import Default
+from boostcarb.fueling.needle import BowlSupply
+from boostcarb.fueling.pump import Shot
+from boostcarb.fueling.records import Worked
+from boostcarb.fueling.references import MOST_BOOST, Reference
+from boostcarb.fueling.side import FuelSide
+from boostcarb.fueling.supply import DeadHead, Supply
+from boostcarb.network.model import Network
+from boostcarb.quantities import UnitSystem, format_gauge, format_pressure, format_value, units
+from boostcarb.report.underway_text import underway_sections
+from boostcarb.report.wording import PRESSURE_UNIT, wrapped
+
+SI_KINDS = {
+    "m": units.LENGTH, "m2": units.AREA, "m3": units.VOLUME, "Pa": units.DIFFERENCE, "kg/s": units.MASS_FLOW,
+    "m3/s": units.VOLUME_FLOW, "N": units.FORCE, "rad": units.ANGLE, "s": units.DURATION, "kg/m3": units.DENSITY,
+    "m/s2": units.ACCELERATION, "K": units.TEMPERATURE,
+}  # fmt: skip
+LITERS_AN_HOUR = {UnitSystem.METRIC: "l/h", UnitSystem.US: "gal/h"}
+VACUUM = {UnitSystem.METRIC: "kPa", UnitSystem.US: "inHg"}
+
+
+def supply_sections(side: FuelSide, network: Network, system: UnitSystem) -> Iterator[str]:
+    """Every section of the fuel side but the metering, each with its heading; ends with what was assumed."""
+    yield from _titled("CARBURETOR SIZE")
+    yield from _size(side.capacity, system)
+    yield from _titled("FUEL SUPPLY")
+    yield from _supply(side.supply, network, system)
+    for shot in side.shots:
+        yield from _titled(f"ACCELERATOR PUMP  {shot.group} barrels")
+        yield from _shot(shot, system)
+    yield from underway_sections(side, system)
+    yield from _titled("ASSUMED ON THE FUEL SIDE  usual values (common practice, no source); give your own in the job file")
+    for default in side.defaults:
+        yield wrapped(f"{default.path}: {default.name} {_default_text(default, system)}", first="  - ")
+
+
+def _titled(title: str) -> Iterator[str]:
+    yield ""
+    yield title
+
+
+def _line(text: str, indent: str = "  ") -> str:
+    return wrapped(text, first=indent, rest=indent + "  ")
+
+
+def _default_text(default: Default, system: UnitSystem) -> str:
+    if isinstance(default.value, str):
+        return default.value
+    kind = SI_KINDS.get(default.unit)
+    return f"{default.value:.3g}" if kind is None else format_value(kind, default.value, system)
+
+
+def _fuel(worked: Worked, density_kg_m3: float, system: UnitSystem) -> str:
+    return format_value(units.VOLUME_FLOW, worked.value / density_kg_m3, LITERS_AN_HOUR[system])
+
+
+# --- carburetor size -------------------------------------------------------------------------------------------
+
+
+def _size(found: Capacity, system: UnitSystem) -> Iterator[str]:
+    worst = found.worst
+    yield _line(
+        f"{found.fit.value[0].upper()}{found.fit.value[1:]}. Rated "
+        f"{format_value(units.VOLUME_FLOW, found.rated_flow.value, 'cfm')} at "
+        f"{format_pressure(found.rated_drop.value, 'inHg')}; worst is {worst.title}: "
+        f"{format_value(units.VOLUME_FLOW, worst.volume_flow.value, 'cfm')} of air as dense as in the air horn, "
+        f"{worst.share.value:.0%} of what it passes at its rated drop."
+    )
+    for load in found.loads:
+        if load.wide_open:
+            yield _line(
+                f"{load.title}: {format_value(units.VOLUME_FLOW, load.volume_flow.value, 'cfm')}, loss "
+                f"{format_pressure(load.loss.value, PRESSURE_UNIT[system])}, venturis choke at "
+                f"{load.choke_margin.value:.2g} times this flow",
+                "    ",
+            )
+    yield _line(
+        f"A vacuum-held valve that feels the base needs a setting of at least "
+        f"{format_pressure(found.base_setting.value, VACUUM[system])} against this loss."
+    )
+    for valve in found.valves:
+        across = "nothing across it wide open" if valve.ratio is None else (
+            f"{valve.ratio.value:.1f} times what flow puts across it at {valve.worst_state}; at least "
+            f"{format_pressure(valve.needed_setting.value, VACUUM[system])} needed"
+        )
+        yield _line(f"{valve.title}: set at {format_pressure(valve.setting.value, VACUUM[system])}, {across}")
+
+
+# --- supply ----------------------------------------------------------------------------------------------------
+
+
+def _supply(found: Supply, network: Network, system: UnitSystem) -> Iterator[str]:
+    density = found.demand.fuel.density_kg_m3
+    unit = PRESSURE_UNIT[system]
+    yield _line(
+        f"Regulator set to {format_pressure(found.set_pressure.value, unit)} over its reference "
+        f"({network.items['regulator.reference_line'].forms[found.reference].title})."
+    )
+    if found.regulator == "rising_rate":
+        yield _line("Taken as 1:1: a rising-rate regulator pushes harder than shown, and overpowers the needle.")
+    for bowl in found.bowls:
+        yield from _bowl(bowl, density, system)
+    yield from _pump(found, density, system)
+    yield _line("Which reference serves these bowls, wide open at the redline and in every state:")
+    for reference in found.references:
+        yield _line(f"{network.title_of(reference.space)}: {_reference(reference, unit)}", "    ")
+    if found.dead_head is not None:
+        yield from _dead_head(found.dead_head, system)
+    elif found.returns:
+        yield _line("With a return, the line falls back with its reference as the boost is let off.")
+
+
+def _bowl(bowl: BowlSupply, density_kg_m3: float, system: UnitSystem) -> Iterator[str]:
+    leanest, hardest = bowl.leanest, bowl.hardest
+    if leanest is not None and leanest.margin is not None and leanest.demand is not None:
+        verdict = "runs dry" if leanest.margin.value < 1.0 else "enough"
+        yield _line(
+            f"{bowl.seat.group} needle and seat, {format_value(units.LENGTH, bowl.seat.bore.value, system)} bore: "
+            f"{verdict}. Least at {leanest.title}: {_fuel(leanest.flow, density_kg_m3, system)} through it at "
+            f"{format_pressure(leanest.difference.value, PRESSURE_UNIT[system])} for a demand of "
+            f"{_fuel(leanest.demand, density_kg_m3, system)} ({leanest.margin.value:.2f} times)"
+        )
+    if hardest is not None and hardest.closing is not None:
+        forced = "; FORCED OPEN, it floods" if hardest.closing.value < 1.0 else ""
+        yield _line(
+            f"the float shuts it with {hardest.closing.value:.1f} times the push of the fuel at "
+            f"{hardest.title}{forced}",
+            "    ",
+        )
+
+
+def _pump(found: Supply, density_kg_m3: float, system: UnitSystem) -> Iterator[str]:
+    worst, unit = found.worst_pump, PRESSURE_UNIT[system]
+    yield _line(
+        f"Fuel pump, worst at {worst.title}: {_fuel(worst.demand, density_kg_m3, system)} at "
+        f"{format_gauge(worst.pressure.value, unit)} (line loss {format_pressure(worst.line_loss.value, unit)}), "
+        f"{format_gauge(worst.pressure_in_launch.value, unit)} in a launch with the tank at the rear"
+    )
+    if worst.delivered is None or worst.margin is None:
+        yield _line(f"no curve given: choose one that delivers {PUMP_MARGIN:g} times the demand at that pressure", "    ")
+        return
+    beyond = "; beyond the end of its curve" if worst.extrapolated else ""
+    yield _line(
+        f"it delivers {_fuel(worst.delivered, density_kg_m3, system)} there, {worst.margin.value:.2f} times the demand "
+        f"(at least {PUMP_MARGIN:g} wanted){beyond}",
+        "    ",
+    )
+
+
+def _reference(reference: Reference, unit: str) -> str:
+    if reference.right:
+        return "right in every state"
+    parts = []
+    for what, states, at in (
+        ("runs dry", reference.starving, reference.starves_at),
+        ("floods", reference.flooding, reference.floods_at),
+    ):
+        if at is not None:
+            parts.append(f"{what} from {format_gauge(at.value, unit)} of boost")
+        if states:
+            parts.append(f"{what} in: {', '.join(states)}")
+    unreached = reference.starves_at is None and reference.floods_at is None
+    return "; ".join(parts) + (f" (wide open, not up to {MOST_BOOST:g} times the boost)" if unreached else "")
+
+
+def _dead_head(found: DeadHead, system: UnitSystem) -> Iterator[str]:
+    unit = PRESSURE_UNIT[system]
+    force = "" if found.closing is None else f", the float holding {found.closing.value:.1f} times its push"
+    least, most = (format_value(units.LENGTH, rise.value, system) for rise in found.rises)
+    yield _line(
+        f"Dead-head: after lift-off the line stays {format_pressure(found.across.value, unit)} above the bowl{force}; "
+        f"what it gives back lifts the level of one bowl by {least} to {most}, a rich moment. A return line ends that."
+    )
+
+
+# --- accelerator pump --------------------------------------------------------------------------------------------
+
+
+def _shot(shot: Shot, system: UnitSystem) -> Iterator[str]:
+    def volume(worked: Worked) -> str:
+        return format_value(units.VOLUME, worked.value, "cm3")
+
+    yield _line(
+        f"One stroke {volume(shot.stroke)}, {volume(shot.capacity)} in ten ({shot.limited_by}). An engine of this size "
+        f"usually wants {volume(shot.needed[0])} to {volume(shot.needed[1])} a stroke on gasoline, more on alcohol and "
+        "in draw-through: tune it by the hesitation."
+    )
+    if shot.parts is not None:
+        for mismatch in shot.parts.mismatches:
+            leaks = " FUEL LEAK." if mismatch.leaks else ""
+            yield _line(f"MIXED SET: {mismatch.parts[0]} with {mismatch.parts[1]}: {mismatch.effect}.{leaks}")
+        if shot.parts.one_size:
+            yield _line("diaphragm, cover, spring and cam, as far as they are named, are of one size")
+    if shot.leaks is not None:
+        yield _line(f"NOZZLE SEALS: {shot.leaks}.")
+    lasts = ", ".join(f"{kind} screw {worked.value:.2f} s" for kind, worked in shot.by_screw)
+    if lasts:
+        yield _line(f"duration of the shot off boost: {lasts}; {shot.screw} fitted")
+    yield _line(
+        f"the override spring gives way from {format_pressure(shot.fades_at.value, PRESSURE_UNIT[system])} over the dry side"
+    )
+    for state in shot.states:
+        if state.load.value > 0.0 and (state.share_left.value < 1.0 or state.duration is None):
+            yield _line(
+                f"{state.title}: {format_value(units.FORCE, state.load.value, system)} against it, "
+                f"{state.share_left.value:.0%} of the shot left, and no faster than the pedal",
+                "    ",
+            )
