@@ -11,21 +11,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from operator import itemgetter
 
 import numpy as np
-from numpy.typing import NDArray
 
 from boostcarb.errors import NotSolved
 from boostcarb.network.model import Configuration, Network, Way, items_of
 from boostcarb.physics.chamber import sealed_pressure
 from boostcarb.solving.balance import Array, Index, Orifices, solve
+from boostcarb.solving.clusters import Cluster, Mask, Solved, clusters
 from boostcarb.solving.pockets import find_pockets
-
-Mask = NDArray[np.bool_]
 
 AIR = "air"
 WET = ("fuel", "emulsion")
@@ -122,49 +120,6 @@ class _Spaces(Mapping[str, SpacePressure]):
 
     def __len__(self) -> int:
         return len(self._solver.network.spaces)
-
-
-@dataclass(frozen=True, slots=True)
-class _Solved:
-    """Per space, over all states: the pressure, or NaN where it is held, and then the bounds enforced on it.
-
-    `past_low` and `past_high` span what it can have met in drive states.
-    """
-
-    value: Array
-    at_least: Array
-    at_most: Array
-    past_low: float
-    past_high: float
-
-
-class _Cluster:
-    """Arrays over all states for each member, filled state by state."""
-
-    def __init__(self, members: Sequence[str], states: int) -> None:
-        def each(fill: float) -> dict[str, Array]:
-            return {name: np.full(states, fill) for name in members}
-
-        self.value = each(np.nan)
-        self.at_least, self.at_most = each(-np.inf), each(np.inf)
-        self.near_low, self.near_high = each(np.inf), each(-np.inf)
-        self.held_together: list[tuple[str, str]] = []
-
-    def know(self, name: str, at: Index, pressure: Array) -> None:
-        """A pressure that the present sources give."""
-        self.value[name][at] = self.near_low[name][at] = self.near_high[name][at] = pressure
-
-    def solved(self, drive: Mask) -> dict[str, _Solved]:
-        """What is known of every member; spaces that were held together share their past."""
-        past = {}
-        for group in _joined(self.value, self.held_together):
-            low = min(float(self.near_low[name][drive].min(initial=np.inf)) for name in group)
-            high = max(float(self.near_high[name][drive].max(initial=-np.inf)) for name in group)
-            past.update(dict.fromkeys(group, (low, high)))
-        return {
-            name: _Solved(value, self.at_least[name], self.at_most[name], *past[name])
-            for name, value in self.value.items()
-        }
 
 
 class PressureSolver:
@@ -281,9 +236,9 @@ class PressureSolver:
 
     def _solve_cluster(
         self, members: Sequence[str], ways: Sequence[Way], one_way: Sequence[bool], masks: Sequence[Mask]
-    ) -> tuple[dict[str, _Solved], float]:
+    ) -> tuple[dict[str, Solved], float]:
         count = len(self.states)
-        cluster = _Cluster(members, count)
+        cluster = Cluster(members, count)
         residual = 0.0
         patterns: dict[bytes, list[int]] = {}
         for index in range(count):
@@ -291,13 +246,13 @@ class PressureSolver:
         flags = {way.name: flag for way, flag in zip(ways, one_way, strict=True)}
         for pattern, indices in patterns.items():
             here = [way for way, is_open in zip(ways, pattern, strict=True) if is_open]
-            for piece, piece_ways in _clusters(members, here, self._sources):
+            for piece, piece_ways in clusters(members, here, self._sources):
                 left = self._solve_piece(piece, piece_ways, flags, np.array(indices), cluster)
                 residual = max(residual, left)
         return cluster.solved(self._drive), residual
 
     def _solve_piece(
-        self, piece: Sequence[str], ways: Sequence[Way], flags: Mapping[str, bool], at: Index, cluster: _Cluster
+        self, piece: Sequence[str], ways: Sequence[Way], flags: Mapping[str, bool], at: Index, cluster: Cluster
     ) -> float:
         """Solve one joined piece in the states `at`: values for tied spaces and bounds for held ones."""
         sources = sorted({end for way in ways for end in (way.a, way.b) if end in self._sources})
@@ -322,7 +277,7 @@ class PressureSolver:
         pressure = np.concatenate([balance.pressure_pa_abs, given], axis=1)
 
         held: list[tuple[str, ...]] = []
-        for members, own in _clusters(piece, [way for way in ways if not flags[way.name]], self._sources):
+        for members, own in clusters(piece, [way for way in ways if not flags[way.name]], self._sources):
             if not any(end in self._sources for way in own for end in (way.a, way.b)):
                 held.append(members)
                 continue
@@ -346,7 +301,7 @@ class PressureSolver:
 
     # --- ranges -------------------------------------------------------------------------------------------
 
-    def _range(self, solved: _Solved, residual: float) -> SpacePressure:
+    def _range(self, solved: Solved, residual: float) -> SpacePressure:
         known = ~np.isnan(solved.value)
         if known.all():
             return SpacePressure(solved.value, solved.value, Nature.tied, residual)
@@ -392,37 +347,3 @@ class PressureSolver:
         low = np.min([known[end].low for end in ends], axis=0)
         high = np.max([known[end].high for end in ends], axis=0)
         return SpacePressure(low, high, Nature.metering)
-
-
-def _clusters(
-    members: Sequence[str], ways: Sequence[Way], walls: Mapping[str, object]
-) -> list[tuple[tuple[str, ...], tuple[Way, ...]]]:
-    """Split spaces into groups joined by ways; walls (sources) join nothing. In a fixed order."""
-    names = [name for name in members if name not in walls]
-    known = set(names)
-    groups = _joined(names, [(way.a, way.b) for way in ways if way.a in known and way.b in known])
-    place = {name: index for index, group in enumerate(groups) for name in group}
-    own: list[list[Way]] = [[] for _ in groups]
-    for way in ways:
-        end = next((end for end in (way.a, way.b) if end in place), None)
-        if end is not None:
-            own[place[end]].append(way)
-    return [(group, tuple(some)) for group, some in zip(groups, own, strict=True)]
-
-
-def _joined(names: Iterable[str], pairs: Iterable[tuple[str, str]]) -> list[tuple[str, ...]]:
-    """Names in groups that pairs join, in the order of the names."""
-    parent = {name: name for name in names}
-
-    def root(name: str) -> str:
-        while parent[name] != name:
-            parent[name] = parent[parent[name]]
-            name = parent[name]
-        return name
-
-    for a, b in pairs:
-        parent[root(b)] = root(a)
-    groups: dict[str, list[str]] = {}
-    for name in parent:
-        groups.setdefault(root(name), []).append(name)
-    return [tuple(group) for group in groups.values()]

@@ -67,7 +67,7 @@ class Situations:
 
     def __init__(self, network: Network, job: Job, flow: Flow) -> None:
         self._network = network
-        self._job = job
+        self.job = job
         self._flow = flow
         self._made: dict[tuple[str | None, ...], Situation] = {}
 
@@ -80,10 +80,10 @@ class Situations:
         """
         key = tuple(configuration.get(item) for item in AIR_PATH_ITEMS)
         if key not in self._made:
-            inputs = AirPathInputs(self._job, self._flow, configuration)
+            inputs = AirPathInputs(self.job, self._flow, configuration)
             try:
                 results = boundary_states(
-                    Mode(self._job.target), inputs.engine, inputs.carburetor, inputs.turbo, inputs.site, Backfire()
+                    Mode(self.job.target), inputs.engine, inputs.carburetor, inputs.turbo, inputs.site, Backfire()
                 )
             except BadDescription as error:
                 raise BadDescription([in_job_terms(problem) for problem in error.problems]) from error

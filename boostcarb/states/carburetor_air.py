@@ -10,8 +10,8 @@ from boostcarb.physics.gas import (
     critical_pressure_ratio,
     effective_area_from_rating,
     orifice_mass_flow,
-    throat_pressure,
 )
+from boostcarb.physics.isentropic import throat_pressure
 from boostcarb.states.inputs import Carburetor
 
 PRIMARY: Final = "primary"
@@ -123,7 +123,6 @@ def throat_pressures(
     >>> {space: round(pressure, -2) for space, pressure in found.items()}
     {'primary.venturi_throat': 98000.0, 'primary.booster_throat': 95700.0}
     """
-    floor = critical_pressure_ratio(gamma=GAMMA_AIR) * air_horn_pa_abs
     pressures: dict[str, float] = {}
     for group in group_areas(carburetor):
         throat = air_horn_pa_abs
@@ -135,7 +134,18 @@ def throat_pressures(
                 pressure_pa_abs=air_horn_pa_abs,
                 temperature_k=temperature_k,
             )
-        pull = carburetor.booster_gain * (air_horn_pa_abs - throat)
         pressures[f"{group}.venturi_throat"] = throat
-        pressures[f"{group}.booster_throat"] = max(air_horn_pa_abs - pull, floor)
+        pressures[f"{group}.booster_throat"] = booster_throat_pressure(
+            air_horn_pa_abs=air_horn_pa_abs, venturi_throat_pa_abs=throat, booster_gain=carburetor.booster_gain
+        )
     return pressures
+
+
+def booster_throat_pressure(*, air_horn_pa_abs: float, venturi_throat_pa_abs: float, booster_gain: float) -> float:
+    """Pressure at the throat of a booster, Pa absolute: its gain times the venturi's pull, down to where it chokes.
+
+    >>> booster_throat_pressure(air_horn_pa_abs=100e3, venturi_throat_pa_abs=98e3, booster_gain=2.0)
+    96000.0
+    """
+    pull = booster_gain * (air_horn_pa_abs - venturi_throat_pa_abs)
+    return max(air_horn_pa_abs - pull, critical_pressure_ratio(gamma=GAMMA_AIR) * air_horn_pa_abs)

@@ -10,7 +10,7 @@ from CoolProp.CoolProp import PropsSI
 from scipy.constants import inch, torr
 from scipy.optimize import brentq
 
-from boostcarb.physics import gas
+from boostcarb.physics import gas, isentropic, iso_6358
 from boostcarb.physics.constants import GAMMA_AIR, GAS_CONSTANT_AIR, STANDARD_PRESSURE, STANDARD_TEMPERATURE
 
 INCH_OF_MERCURY = torr * 1000.0 * inch  # a torr is the pressure of 1 mm of mercury
@@ -34,10 +34,10 @@ def test_isentropic_functions_match_printed_tables(
     mach: float, pressure: float, density: float, temperature: float, area: float
 ) -> None:
     half_digit = 0.5e-4 + 1e-9
-    assert gas.isentropic_pressure_ratio(mach=mach) == pytest.approx(pressure, abs=half_digit)
-    assert gas.isentropic_density_ratio(mach=mach) == pytest.approx(density, abs=half_digit)
-    assert gas.isentropic_temperature_ratio(mach=mach) == pytest.approx(temperature, abs=half_digit)
-    assert gas.isentropic_area_ratio(mach=mach) == pytest.approx(area, abs=half_digit)
+    assert isentropic.isentropic_pressure_ratio(mach=mach) == pytest.approx(pressure, abs=half_digit)
+    assert isentropic.isentropic_density_ratio(mach=mach) == pytest.approx(density, abs=half_digit)
+    assert isentropic.isentropic_temperature_ratio(mach=mach) == pytest.approx(temperature, abs=half_digit)
+    assert isentropic.isentropic_area_ratio(mach=mach) == pytest.approx(area, abs=half_digit)
 
 
 # Source: same printed tables, used crosswise: psi at p/p0 is the choked value over A/A*.
@@ -61,7 +61,7 @@ def test_critical_ratio_matches_fluids(gamma: float) -> None:
 # Oracle: fluids.T_critical_flow: 300 K still air is 250 K at Mach 1. Tolerance: rounding.
 def test_sonic_temperature_matches_fluids() -> None:
     expected = fluids.T_critical_flow(300.0, GAMMA_AIR)
-    assert 300.0 * gas.isentropic_temperature_ratio(mach=1.0) == pytest.approx(expected, rel=1e-12)
+    assert 300.0 * isentropic.isentropic_temperature_ratio(mach=1.0) == pytest.approx(expected, rel=1e-12)
 
 
 # Source: Fliegner's formula, 0.532 lbm sqrt(degR)/(lbf s), from memory. Tolerance 0.2 %: Fliegner's
@@ -148,7 +148,7 @@ def test_small_drop_is_incompressible() -> None:
 # Source: ISO 6358 with the reference density 1.185 kg/m3 of ISO 8778 (from memory): a part of
 # 1 dm3/(s bar) at 7 bar passes 7 dm3/s of reference air when choked. Tolerance: rounding.
 def test_iso_6358_choked_flow_is_conductance_times_pressure() -> None:
-    flow = gas.iso_6358_mass_flow(
+    flow = iso_6358.iso_6358_mass_flow(
         sonic_conductance_m3_s_pa=1e-3 / 1e5,
         critical_ratio=0.3,
         pressure_up_pa_abs=7e5,
@@ -166,9 +166,9 @@ def test_iso_6358_ellipse_lies_close_to_exact_orifice(ratio: float) -> None:
     conductance = (
         area
         * gas.choked_flow_function()
-        / (gas.ISO_6358_REFERENCE_DENSITY * math.sqrt(GAS_CONSTANT_AIR * gas.ISO_6358_REFERENCE_TEMPERATURE))
+        / (iso_6358.ISO_6358_REFERENCE_DENSITY * math.sqrt(GAS_CONSTANT_AIR * iso_6358.ISO_6358_REFERENCE_TEMPERATURE))
     )
-    ellipse = gas.iso_6358_mass_flow(
+    ellipse = iso_6358.iso_6358_mass_flow(
         sonic_conductance_m3_s_pa=conductance,
         critical_ratio=gas.critical_pressure_ratio(),
         pressure_up_pa_abs=upstream,
@@ -210,7 +210,7 @@ def test_throat_pressure_matches_bracketed_root(flow_share: float) -> None:
         return area * pressure * psi / root_rt - mass_flow
 
     expected = pressure * brentq(missing, 0.5282817877, 1.0, xtol=1e-14, rtol=1e-14)
-    found = gas.throat_pressure(
+    found = isentropic.throat_pressure(
         mass_flow_kg_s=mass_flow, effective_area_m2=area, pressure_pa_abs=pressure, temperature_k=temperature
     )
     assert found == pytest.approx(expected, rel=1e-9)
@@ -223,7 +223,7 @@ def test_throat_pressure_matches_bracketed_root(flow_share: float) -> None:
 # of the pressure: the book prints the diameter to three digits.
 def test_choke_of_an_elementary_carburetor() -> None:
     diameter, velocity, velocity_coefficient = 3.25e-2, 90.0, 0.8
-    found = gas.throat_pressure(
+    found = isentropic.throat_pressure(
         mass_flow_kg_s=5.0 / 60.0 / velocity_coefficient,
         effective_area_m2=math.pi / 4.0 * diameter**2,
         pressure_pa_abs=1.013e5,

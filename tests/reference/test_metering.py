@@ -8,7 +8,8 @@ import ambiance
 import pytest
 from scipy.optimize import brentq
 
-from boostcarb.physics.gas import effective_area_for_flow, isentropic_pressure_ratio
+from boostcarb.physics.gas import effective_area_for_flow
+from boostcarb.physics.isentropic import isentropic_pressure_ratio
 from boostcarb.physics.liquid import effective_bore_area, liquid_effective_area_for_flow
 from boostcarb.physics.metering import (
     air_fuel_ratio_at_density,
