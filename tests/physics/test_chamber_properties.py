@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from boostcarb.physics import chamber
+from boostcarb.physics import chamber, filling
 from boostcarb.physics.gas import critical_pressure_ratio
 
 SIZE = {"volume_m3": 1e-5, "effective_area_m2": 5e-7, "temperature_k": 300.0}
@@ -46,8 +46,8 @@ def test_venting_without_heat_is_quicker(one: float, two: float) -> None:
         "pressure_end_pa_abs": end,
         "pressure_outside_pa_abs": ATMOSPHERE,
     }
-    warm = chamber.isothermal_choked_vent_time(**SIZE, **arguments)
-    cooling = chamber.adiabatic_choked_vent_time(**START_SIZE, **arguments)
+    warm = filling.isothermal_choked_vent_time(**SIZE, **arguments)
+    cooling = filling.adiabatic_choked_vent_time(**START_SIZE, **arguments)
     # Without heat the pressure falls gamma times as fast at first, and slower as the gas cools.
     assert warm / 1.4 * (1.0 - 1e-9) <= cooling <= warm
 
@@ -57,7 +57,7 @@ def test_vent_times_add_up(first: float, second: float, third: float) -> None:
     start, middle, end = sorted((first, second, third), reverse=True)
 
     def time(high: float, low: float) -> float:
-        return chamber.isothermal_choked_vent_time(
+        return filling.isothermal_choked_vent_time(
             **SIZE,
             pressure_start_pa_abs=high,
             pressure_end_pa_abs=low,
@@ -68,7 +68,7 @@ def test_vent_times_add_up(first: float, second: float, third: float) -> None:
 
 
 def test_venting_to_one_e_th_takes_the_time_constant() -> None:
-    found = chamber.isothermal_choked_vent_time(
+    found = filling.isothermal_choked_vent_time(
         **SIZE,
         pressure_start_pa_abs=6e5,
         pressure_end_pa_abs=6e5 / math.e,
@@ -80,13 +80,13 @@ def test_venting_to_one_e_th_takes_the_time_constant() -> None:
 @given(supply=st.floats(1.2e5, 6e5))
 def test_filling_speed_has_no_jump_where_the_orifice_stops_choking(supply: float) -> None:
     critical, step = CRITICAL * supply, 1e-3 * supply
-    below = chamber.isothermal_choked_fill_time(
+    below = filling.isothermal_choked_fill_time(
         **SIZE,
         pressure_supply_pa_abs=supply,
         pressure_start_pa_abs=critical - step,
         pressure_end_pa_abs=critical,
     )
-    above = chamber.isothermal_subsonic_fill_time(
+    above = filling.isothermal_subsonic_fill_time(
         **SIZE,
         pressure_supply_pa_abs=supply,
         pressure_start_pa_abs=critical,
@@ -99,7 +99,7 @@ def test_filling_speed_has_no_jump_where_the_orifice_stops_choking(supply: float
 @given(supply=st.floats(1.2e5, 6e5), end=st.floats(0.6, 1.0), start=st.floats(0.53, 0.6))
 def test_subsonic_filling_ends_and_grows(supply: float, end: float, start: float) -> None:
     def time(ratio: float) -> float:
-        return chamber.isothermal_subsonic_fill_time(
+        return filling.isothermal_subsonic_fill_time(
             **SIZE,
             pressure_supply_pa_abs=supply,
             pressure_start_pa_abs=start * supply,
@@ -118,7 +118,7 @@ def test_subsonic_filling_ends_and_grows(supply: float, end: float, start: float
 def test_filled_chamber_lies_between_its_gas_and_heated_supply(
     supply: float, initial: float, rise: float
 ) -> None:
-    found = chamber.adiabatic_fill_temperature(
+    found = filling.adiabatic_fill_temperature(
         supply_temperature_k=supply,
         start_temperature_k=initial,
         pressure_start_pa_abs=1e4,
@@ -128,7 +128,7 @@ def test_filled_chamber_lies_between_its_gas_and_heated_supply(
     assert min(initial, 1.4 * supply) - rounding <= found <= max(initial, 1.4 * supply) + rounding
 
 
-@pytest.mark.parametrize("law", [chamber.isothermal_choked_vent_time, chamber.adiabatic_choked_vent_time])
+@pytest.mark.parametrize("law", [filling.isothermal_choked_vent_time, filling.adiabatic_choked_vent_time])
 @pytest.mark.parametrize(
     ("start", "end", "outside", "message"),
     [
@@ -141,7 +141,7 @@ def test_filled_chamber_lies_between_its_gas_and_heated_supply(
 )
 def test_vent_limits(law: object, start: float, end: float, outside: float, message: str) -> None:
     assert callable(law)
-    size = SIZE if law is chamber.isothermal_choked_vent_time else START_SIZE
+    size = SIZE if law is filling.isothermal_choked_vent_time else START_SIZE
     with pytest.raises(ValueError, match=message):
         law(
             **size,
@@ -161,7 +161,7 @@ def test_vent_limits(law: object, start: float, end: float, outside: float, mess
 )
 def test_choked_fill_limits(start: float, end: float, message: str) -> None:
     with pytest.raises(ValueError, match=message):
-        chamber.isothermal_choked_fill_time(
+        filling.isothermal_choked_fill_time(
             **SIZE, pressure_supply_pa_abs=2e5, pressure_start_pa_abs=start, pressure_end_pa_abs=end
         )
 
@@ -177,7 +177,7 @@ def test_choked_fill_limits(start: float, end: float, message: str) -> None:
 )
 def test_subsonic_fill_limits(start: float, end: float, message: str) -> None:
     with pytest.raises(ValueError, match=message):
-        chamber.isothermal_subsonic_fill_time(
+        filling.isothermal_subsonic_fill_time(
             **SIZE, pressure_supply_pa_abs=2e5, pressure_start_pa_abs=start, pressure_end_pa_abs=end
         )
 

@@ -10,7 +10,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
 
-from boostcarb.physics import chamber
+from boostcarb.physics import chamber, filling
 
 VOLUME = 1e-5
 AREA = 0.8 * math.pi / 4.0 * 0.001**2
@@ -56,7 +56,7 @@ def test_isothermal_venting_matches_integration(start: float, end: float) -> Non
     expected = integrated_time(
         lambda p: -GAS_CONSTANT * TEMPERATURE * orifice(p, 101325.0, TEMPERATURE) / VOLUME, start, end
     )
-    found = chamber.isothermal_choked_vent_time(
+    found = filling.isothermal_choked_vent_time(
         volume_m3=VOLUME,
         effective_area_m2=AREA,
         temperature_k=TEMPERATURE,
@@ -76,7 +76,7 @@ def test_adiabatic_venting_matches_integration(start: float, end: float) -> None
         return -GAMMA * GAS_CONSTANT * temperature * orifice(pressure, 101325.0, temperature) / VOLUME
 
     expected = integrated_time(rate, start, end)
-    found = chamber.adiabatic_choked_vent_time(
+    found = filling.adiabatic_choked_vent_time(
         volume_m3=VOLUME,
         effective_area_m2=AREA,
         temperature_start_k=TEMPERATURE,
@@ -92,7 +92,7 @@ def test_choked_filling_matches_integration() -> None:
     expected = integrated_time(
         lambda p: GAS_CONSTANT * TEMPERATURE * orifice(200e3, p, TEMPERATURE) / VOLUME, 50e3, 105e3
     )
-    found = chamber.isothermal_choked_fill_time(
+    found = filling.isothermal_choked_fill_time(
         volume_m3=VOLUME,
         effective_area_m2=AREA,
         temperature_k=TEMPERATURE,
@@ -110,7 +110,7 @@ def test_subsonic_filling_matches_integration(start: float, end: float) -> None:
     expected = integrated_time(
         lambda p: GAS_CONSTANT * TEMPERATURE * orifice(200e3, p, TEMPERATURE) / VOLUME, start, end
     )
-    found = chamber.isothermal_subsonic_fill_time(
+    found = filling.isothermal_subsonic_fill_time(
         volume_m3=VOLUME,
         effective_area_m2=AREA,
         temperature_k=TEMPERATURE,
@@ -127,7 +127,7 @@ def test_subsonic_filling_matches_integration(start: float, end: float) -> None:
 # Tolerance: half of the last digit.
 def test_regression_filling_of_ten_cubic_centimeters() -> None:
     critical = fluids.P_critical_flow(200e3, GAMMA)
-    choked = chamber.isothermal_choked_fill_time(
+    choked = filling.isothermal_choked_fill_time(
         volume_m3=VOLUME,
         effective_area_m2=AREA,
         temperature_k=TEMPERATURE,
@@ -135,7 +135,7 @@ def test_regression_filling_of_ten_cubic_centimeters() -> None:
         pressure_start_pa_abs=100e3,
         pressure_end_pa_abs=critical,
     )
-    rest = chamber.isothermal_subsonic_fill_time(
+    rest = filling.isothermal_subsonic_fill_time(
         volume_m3=VOLUME,
         effective_area_m2=AREA,
         temperature_k=TEMPERATURE,
@@ -164,7 +164,7 @@ def test_sealed_pressure_matches_real_air(temperature: float) -> None:
 # Source: textbook result for an evacuated rigid tank, T = gamma T_supply: 300 K air ends at 420 K (Cengel &
 # Boles, chapter 5, from memory). Tolerance 0.01 K: the start is 1e-6 of the end instead of nothing.
 def test_filling_an_empty_tank_heats_it_by_gamma() -> None:
-    found = chamber.adiabatic_fill_temperature(
+    found = filling.adiabatic_fill_temperature(
         supply_temperature_k=300.0,
         start_temperature_k=300.0,
         pressure_start_pa_abs=1.0,
@@ -194,7 +194,7 @@ def test_adiabatic_filling_matches_integration() -> None:
         rates, (0.0, 1.0), [mass, mass * cv * start_temperature], events=reached, rtol=1e-10, atol=1e-14
     )
     end_mass, end_energy = solution.y_events[0][0]
-    found = chamber.adiabatic_fill_temperature(
+    found = filling.adiabatic_fill_temperature(
         supply_temperature_k=supply_temperature,
         start_temperature_k=start_temperature,
         pressure_start_pa_abs=100e3,
