@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from boostcarb.physics.constants import GAMMA_AIR, GAS_CONSTANT_AIR, require_positive
+from boostcarb.physics.gas import choked_flow_function
 
 
 def sealed_pressure(
