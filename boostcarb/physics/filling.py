@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from boostcarb.physics.chamber import time_constant
 from boostcarb.physics.constants import GAMMA_AIR, GAS_CONSTANT_AIR, require_gamma, require_positive
 from boostcarb.physics.gas import critical_pressure_ratio
 
