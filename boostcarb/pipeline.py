@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from boostcarb.assumed import Assumed
 from boostcarb.changes.offer import planning_problem
@@ -28,12 +30,23 @@ from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
 from boostcarb.planning.problem import Problem as PlanningProblem
 from boostcarb.planning.search import Impossible, Plan, cheapest
-from boostcarb.rulebook.judging import Judge
+from boostcarb.rulebook.judging import LOOKED_AT, Judge
 from boostcarb.rulebook.loading import shipped_rules
+from boostcarb.rulebook.schema import Rule
 from boostcarb.rulebook.view import View
 from boostcarb.solving.situation import Situations
 from boostcarb.solving.table import StateRow, state_table
 from boostcarb.suggest import suggest
+
+if TYPE_CHECKING:
+    from boostcarb.fueling.answer import FuelAnswer
+    from boostcarb.fueling.calibration import Calibration
+    from boostcarb.fueling.mixture import GroupMixture
+    from boostcarb.fueling.model import Fueling, FuelModel
+    from boostcarb.fueling.side import FuelSide
+
+
+MAIN_JETS, JET_HOLE, JET_SIZES = ".main_jets", ".main_jet_hole", ".jet_sizes"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +84,35 @@ class Traced:
 
 
 @dataclass(frozen=True)
+class FuelSource:
+    """The metering of a job, loaded when first asked for."""
+
+    job: Job
+    family: ReadFamily
+    network: Network
+    situations: Situations
+    calibration: Calibration | None
+
+    @cached_property
+    def model(self) -> FuelModel:
+        """Metering and sizing of every configuration."""
+        from boostcarb.fueling.model import FuelModel  # noqa: PLC0415  most plans never ask
+        from boostcarb.fueling.solved import solved_for  # noqa: PLC0415
+
+        return FuelModel(
+            self.job,
+            self.family.family,
+            self.network.found(),
+            lambda configuration: solved_for(self.network, self.situations, configuration),
+            calibration=self.calibration,
+        )
+
+    def mixtures(self, configuration: Configuration, group: str) -> Mapping[str, GroupMixture]:
+        """Mixtures of a barrel group in a configuration, by state."""
+        return self.model.mixtures(configuration, group)
+
+
+@dataclass(frozen=True)
 class Bench:
     """One carburetor as described by a job, ready to be judged in any configuration."""
 
@@ -80,10 +122,16 @@ class Bench:
     network: Network
     situations: Situations
     judge: Judge
+    fuel: FuelSource
 
     def view(self, configuration: Configuration) -> View:
         """A configuration, solved when asked."""
-        return View(self.network, configuration, self.situations)
+        return View(self.network, configuration, self.situations, self.fuel.mixtures)
+
+    @property
+    def judges_mixture(self) -> bool:
+        """Whether somebody gave bores of jets or a measured lambda, so that the mixture can be judged."""
+        return any(name.endswith(JET_SIZES) for name in self.network.items)
 
     def findings(self, configuration: Configuration) -> list[Finding]:
         """All findings of a configuration, worst first."""
@@ -105,6 +153,11 @@ class Bench:
             for text in view.result.assumptions:
                 notes[text] = (*notes.get(text, ()), view.title)
         return notes
+
+    @property
+    def unused_finds(self) -> tuple[str, ...]:
+        """Items that were found but do not exist with this target."""
+        return tuple(sorted(name for name in self.job.found if name not in self.network.items))
 
     def doubts(self, configuration: Configuration) -> tuple[Doubt, ...]:
         """Items nobody has looked at, in strip-down order, with what would go wrong if they turn out otherwise."""
@@ -147,6 +200,11 @@ class Planned:
         """The planned configuration; as found if there is no plan."""
         chosen = self.outcome.assignment if isinstance(self.outcome, Plan) else {}
         return {**self.bench.network.found(), **chosen}
+
+    @cached_property
+    def fueling(self) -> Fueling:
+        """Mixtures and sizes of the planned configuration, every size fitted."""
+        return self.bench.fuel.model.fueling(self.configuration, fit_sizes=True)
 
     @property
     def clean(self) -> bool:
@@ -195,13 +253,35 @@ class Reviewed:
         return not any(finding.blocks for finding in self.findings)
 
 
+@dataclass(frozen=True)
+class Fueled:
+    """What the jets and the enrichment must become."""
+
+    bench: Bench
+    answer: FuelAnswer
+
+    @cached_property
+    def side(self) -> FuelSide:
+        """Carburetor size, supply, pumps, bowls and evaporation of the planned carburetor."""
+        from boostcarb.fueling.side import fuel_side  # noqa: PLC0415  other commands do without
+
+        return fuel_side(self.answer.planned.metering.solved)
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing blocks."""
+        return self.answer.clean
+
+
 def load(path: Path) -> ReadJob:
     """Read a job file. Raises BadDescription."""
     return read_job(path)
 
 
-def set_up(read: ReadJob, job: Job | None = None) -> Bench:
+def set_up(read: ReadJob, job: Job | None = None, calibration: Calibration | None = None) -> Bench:
     """Build network, operating states and judge of a job.
+
+    A calibration is for a job that is not the one in which its lambdas were measured.
 
     Raises:
         BadDescription: what the job says does not fit its family or itself; names the file and line.
@@ -212,31 +292,40 @@ def set_up(read: ReadJob, job: Job | None = None) -> Bench:
         family = shipped_family(job.carburetor)
         network = build_network(family.family, shipped_family(SURROUNDINGS).family, job)
         flow = family.family.flow
-        assert flow is not None, f"{job.carburetor} is a carburetor family without a flow section"
+        if flow is None:
+            raise BadDescription(family.problem(("flow",), "a carburetor family needs a `flow` section"))
         situations = Situations(network, job, flow)
         rules = shipped_rules()
-        _check_accepted(job.pinned.accept, {rule.id: rule.severity for rule in rules})
+        _check_accepted(job.pinned.accept, rules)
+        fuel = FuelSource(job, family, network, situations, calibration)
         judge = Judge(
-            network, situations, rules, mode=job.target, family=job.carburetor, accepted=job.pinned.accept
+            network, situations, rules, mode=job.target, family=job.carburetor, accepted=job.pinned.accept,
+            mixtures=fuel.mixtures,
         )
         situations.for_(network.found())
+        if job.metering.measured:
+            fuel.model.check_readings()
     except BadDescription as error:
         proposed = read.job.proposed if job is not read.job else None
         problems = [_where_it_was_said(problem, proposed or {}) for problem in error.problems]
         raise BadDescription([read.located(problem) for problem in problems]) from error
-    return Bench(job, read, family, network, situations, judge)
+    return Bench(job, read, family, network, situations, judge, fuel)
 
 
-def _check_accepted(accepted: Iterable[str], severities: Mapping[str, str]) -> None:
+def _check_accepted(accepted: Iterable[str], rules: Iterable[Rule]) -> None:
+    """Only a fix can be lived with, and nobody can accept what nobody has looked at."""
+    book = {rule.id: rule for rule in rules}
     problems = []
-    for rule in accepted:
-        if rule not in severities:
-            problems.append(Problem(f"no such rule {rule!r}; {suggest(rule, severities)}", field="pinned.accept"))
-        elif severities[rule] == "stop":
-            problems.append(
-                Problem(f"{rule} is a stop: it destroys the engine or endangers people, and cannot be accepted",
-                        field="pinned.accept")
-            )
+    for name in accepted:
+        message = None
+        if name not in book:
+            message = f"no such rule {name!r}; {suggest(name, book)}"
+        elif book[name].severity == "stop":
+            message = f"{name} is a stop: it destroys the engine or endangers people, and cannot be accepted"
+        elif book[name].requirement.kind == LOOKED_AT:
+            message = f"{name} cannot be accepted: look, and write down what you find"
+        if message is not None:
+            problems.append(Problem(message, field="pinned.accept"))
     if problems:
         raise BadDescription(problems)
 
@@ -286,9 +375,10 @@ def review(read: ReadJob) -> Reviewed:
     """Judge a job with its proposed changes made, each change on its own, and what is still missing."""
     job = read.job
     proposed = job.proposed or {}
-    bench = set_up(read, _with(job, proposed))
+    calibration = _calibration(read)
+    bench = set_up(read, _with(job, proposed), calibration)
     findings = bench.findings(bench.network.found())
-    changes = tuple(_proposed_change(read, bench, findings, name) for name in sorted(proposed))
+    changes = tuple(_proposed_change(read, bench, findings, name, calibration) for name in sorted(proposed))
     blocking = any(finding.blocks for finding in findings)
     return Reviewed(
         bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found())
@@ -296,7 +386,21 @@ def review(read: ReadJob) -> Reviewed:
 
 
 def _with(job: Job, proposed: Mapping[str, State]) -> Job:
-    return job.model_copy(update={"found": {**job.found, **proposed}, "proposed": None})
+    found = {**job.found, **proposed}
+    for name in proposed:
+        if not name.endswith(MAIN_JETS) or (name in job.found and job.found[name].is_ == proposed[name].is_):
+            continue
+        bore = name.replace(MAIN_JETS, JET_HOLE)
+        if bore in job.found and bore not in proposed:  # jets of another size: the bore measured is not theirs
+            found[bore] = found[bore].model_copy(update={"bore": None})
+    return job.model_copy(update={"found": found, "proposed": None})
+
+
+def _calibration(read: ReadJob) -> Calibration | None:
+    """The calibration from lambdas that were measured as found, for what a proposal makes of it."""
+    if not read.job.metering.measured or not read.job.proposed:
+        return None
+    return set_up(read).fuel.model.calibration
 
 
 def _no_more_asked(name: str, wanted: State, found: State | None, network: Network) -> bool:
@@ -307,11 +411,13 @@ def _no_more_asked(name: str, wanted: State, found: State | None, network: Netwo
     return all(getattr(wanted, field) in (None, getattr(found, field, None)) for field in ("setting", "bore"))
 
 
-def _proposed_change(read: ReadJob, bench: Bench, findings: list[Finding], name: str) -> ProposedChange:
+def _proposed_change(
+    read: ReadJob, bench: Bench, findings: list[Finding], name: str, calibration: Calibration | None
+) -> ProposedChange:
     proposed = dict(read.job.proposed or {})
     wanted = proposed.pop(name)
     after = wanted.is_
-    without = set_up(read, _with(read.job, proposed))
+    without = set_up(read, _with(read.job, proposed), calibration)
     before = without.network.items[name].found if name in without.network.items else after
     others = without.findings(without.network.found())
     with_keys, without_keys = {finding.key for finding in findings}, {finding.key for finding in others}
@@ -323,6 +429,28 @@ def _proposed_change(read: ReadJob, bench: Bench, findings: list[Finding], name:
         prevents=tuple(finding for finding in others if finding.key not in with_keys),
         causes=tuple(finding for finding in findings if finding.key not in without_keys),
     )
+
+
+def fuel(read: ReadJob) -> Fueled:
+    """Mixtures as found, as proposed and as planned, and the sizes to fit.
+
+    Raises:
+        BadDescription: what the job says does not fit its family or itself.
+        BudgetSpent: no plan within the search's limit.
+        NotSolved: a balance that does not close.
+    """
+    from boostcarb.fueling.answer import FuelAnswer  # noqa: PLC0415  other commands do without
+
+    bench = set_up(read)
+    planned = plan(bench, alternatives=0)
+    model = bench.fuel.model
+    proposed = None
+    if read.job.proposed:
+        other = set_up(read, _with(read.job, read.job.proposed), model.calibration)
+        proposed = other.fuel.model.fueling(other.network.found())
+    as_found = model.fueling(bench.network.found())
+    has_plan = isinstance(planned.outcome, Plan)
+    return Fueled(bench, FuelAnswer(model, as_found, proposed, planned.fueling, has_plan))
 
 
 def trace(bench: Bench, start: str, state: str | None = None) -> Traced:

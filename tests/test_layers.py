@@ -24,25 +24,32 @@ ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "suggest": set(),
     "findings": set(),
+    "assumed": set(),
     "drills": {"errors"},
     "quantities": {"errors", "suggest", "drills"},
     "physics": {"errors"},
     "states": {"physics", "errors"},
     "description": {"quantities", "suggest", "errors"},
     "network": {"description.family", "description.job", "findings", "suggest", "errors"},
-    "solving": {"network.model", "states", "physics", "description.family", "description.job", "quantities", "errors"},
+    "solving": {"assumed", "network.model", "states", "physics", "description.family", "description.job", "errors"},
+    "fueling": {
+        "network.model", "solving", "states.carburetor_air", "states.inputs", "states.operating_state", "states.root",
+        "physics", "description.family", "description.job", "description.metering", "description.supply",
+        "description.typical_values", "drills", "errors",
+    },
     "rulebook": {
-        "network", "solving", "states.catalogue", "description.family", "description.loading", "description.source",
-        "findings", "quantities", "suggest", "errors",
+        "network", "solving", "fueling", "states.catalogue", "description.family", "description.job",
+        "description.loading", "description.source", "findings", "quantities", "suggest", "errors",
     },
     "planning": {"errors"},
     "changes": {"network.model", "rulebook", "planning", "description.job", "solving.situation", "suggest", "errors"},
     "pipeline": {
-        "changes", "planning", "rulebook", "solving", "network", "description", "findings", "suggest", "errors",
+        "assumed", "changes", "planning", "rulebook", "fueling", "solving", "network", "description", "findings",
+        "suggest", "errors",
     },
     "report": {
-        "pipeline", "planning.problem", "planning.search", "rulebook.schema", "solving.table", "network.model",
-        "description.family", "description.job", "findings", "quantities", "errors",
+        "assumed", "pipeline", "planning.problem", "planning.search", "rulebook.schema", "fueling", "solving.table",
+        "network.model", "description.family", "description.job", "findings", "quantities", "errors",
     },
     "cli": {"pipeline", "report", "rulebook.loading", "description.loading", "quantities", "suggest", "errors"},
     "__main__": {"cli"},
@@ -60,7 +67,7 @@ OUTSIDE: dict[str, set[str]] = {
 }
 
 # A report formats records. What it takes from these layers must be a record or a constant, never a function.
-RECORDS_ONLY = ("pipeline", "planning", "solving", "network", "rulebook", "description")
+RECORDS_ONLY = ("pipeline", "planning", "fueling", "solving", "network", "rulebook", "description")
 
 
 @dataclass(frozen=True)

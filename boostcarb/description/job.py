@@ -1,13 +1,14 @@
 """What a job file may say: this carburetor, on this engine, for this target."""
 
-from __future__ import annotations
-
+# Annotations are evaluated as written, not kept as text: compiling each again would slow every start.
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
 from boostcarb.description.family import Bore, Id, Mode, RatedDrop, Strict
+from boostcarb.description.metering import FuelDetail, FuelName, Metering, check_detail
+from boostcarb.description.supply import AcceleratorPump, Bowl, Driving, Supply
 from boostcarb.description.wording import shown
 from boostcarb.quantities import (
     Altitude,
@@ -123,6 +124,9 @@ class Site(Strict):
     hot_soak: Annotated[Temperature, bounded("20 degC", "200 degC")] | None = None
     assembled_at: Annotated[Temperature, bounded("-30 degC", "60 degC")] | None = None
     assembled_altitude: LivableAltitude | None = None
+    humidity: Annotated[Fraction, Field(ge=0.01, le=1)] | None = Field(
+        default=None, description="relative humidity of the air, for icing"
+    )
 
 
 class CarburetorFlow(Strict):
@@ -160,8 +164,14 @@ class Job(Strict):
     flow: CarburetorFlow | None = None
     engine: Engine
     charge: Charge | None = Field(default=None, validate_default=True)
-    fuel: Literal["petrol", "E10", "E85", "ethanol", "methanol"] = "petrol"
+    fuel: FuelName = "petrol"
+    fuel_detail: FuelDetail | None = Field(default=None, validate_default=True)
+    metering: Metering = Metering()
     site: Site = Site()
+    supply: Supply | None = Field(default=None, description="what brings the fuel to the bowls")
+    pump: dict[Id, AcceleratorPump] | None = Field(default=None, description="accelerator pump of each barrel group")
+    bowls: dict[Id, Bowl] | None = Field(default=None, description="float bowl of each barrel group")
+    driving: Driving | None = Field(default=None, description="accelerations and grades the car shall stand")
 
     @field_validator("found", "proposed")
     @classmethod
@@ -183,3 +193,9 @@ class Job(Strict):
             redline = format_value(units.SPEED, engine.redline_speed, "rpm", digits=5)
             raise ValueError(f"full_boost_speed is above the redline, {redline}; the engine would never see its boost")
         return charge
+
+    @field_validator("fuel_detail")
+    @classmethod
+    def _detail_fits_the_fuel(cls, detail: FuelDetail | None, info: ValidationInfo) -> FuelDetail | None:
+        check_detail(info.data.get("fuel", "petrol"), detail)
+        return detail

@@ -62,7 +62,18 @@ def read_job(path: Path) -> ReadJob:
         raise BadDescription(
             read.problem(("carburetor",), f"unknown family {name!r}; {suggest(name, shipped_families())}")
         )
+    problems = list(_unknown_groups(read))
+    if problems:
+        raise BadDescription(problems)
     return read
+
+
+def _unknown_groups(read: ReadJob) -> Iterator[Problem]:
+    groups = shipped_family(read.job.carburetor).family.groups
+    for section in ("pump", "bowls"):
+        for group in getattr(read.job, section) or {}:
+            if group not in groups:
+                yield read.problem((section, group), f"no such barrel group; {suggest(group, groups)}")
 
 
 @cache
@@ -178,6 +189,8 @@ class _Names:
         for form, option in part.options.items():
             yield from self._work((*path, "options", form, "work"), option.work)
             yield from self._condition((*path, "options", form, "not_with"), option.not_with)
+        for index, passage in enumerate(part.sizes_of):
+            yield from self._known((*path, "sizes_of", index), "passage", passage, self.family.passages)
 
     def _line(self, path: PathKey, line: Line) -> Iterator[Problem]:
         yield from self._known((*path, "of"), "space", line.of, self.spaces)

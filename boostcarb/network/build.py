@@ -31,10 +31,15 @@ from boostcarb.network.model import (
 )
 from boostcarb.suggest import suggest
 
+COOLER, FITTED = "charge_cooler", "fitted"
+
+TIGHT = ("joint", "clearance", "gasket_window")
+"""Kinds of passage that nobody drilled: open means leaking, plugged means sound."""
+
 DISCHARGE_OF_A_HOSE = 0.7
 """Discharge coefficient of a hose with its fittings (common practice, no source)."""
 
-SAME_WORDS = {"drilled": (OPEN,), "missing": (ABSENT, NONE), "none": (ABSENT,), "fitted": (OPEN,)}
+SAME_WORDS = {"drilled": (OPEN,), "leaking": (OPEN,), "sound": (PLUGGED,), "missing": (ABSENT, NONE), "none": (ABSENT,), "fitted": (OPEN,)}
 """Words of the bench for forms that some items call otherwise."""
 
 Entry = TypeVar("Entry", described.Space, described.Passage, described.Part, described.Line, described.Diaphragm)
@@ -63,6 +68,8 @@ class _Builder:
         self.diaphragms = self._collect("diaphragms", described.Diaphragm)
         self.known = self._every_item_name()
         self.found = {name: self._in_our_words(name, state) for name, state in job.found.items()}
+        if job.charge is not None and job.charge.cooler is not None:
+            self.found.setdefault(COOLER, State.model_validate({"is": FITTED}))
 
     def _in_our_words(self, name: str, state: State) -> State:
         """A find with the bench's other words put in ours: a passage that is `drilled` is open."""
@@ -163,6 +170,10 @@ class _Builder:
 
     def _check_contradictions(self, items: Mapping[str, Item]) -> None:
         problems = []
+        cooler = self.found.get(COOLER)
+        if self.job.charge is not None and self.job.charge.cooler is not None and cooler and cooler.is_ != FITTED:
+            message = f"contradicts charge.cooler: a cooler is described there, and found {cooler.is_} here"
+            problems.append(Problem(message, field=f"found.{COOLER}"))
         for name, state in self.found.items():
             item = items.get(name)
             if item is None:
@@ -211,10 +222,11 @@ class _Builder:
         for name, passage in self.passages.items():
             found, confirmed = self._found(name, passage.as_built)
             stage = passage.stage
+            is_open, is_shut = ("leaking", "sound") if passage.kind in TIGHT else ("open", "plugged")
             if found == OPEN:
-                forms = {OPEN: Form("open"), PLUGGED: Form("plugged", self._labor(passage.close, stage))}
+                forms = {OPEN: Form(is_open), PLUGGED: Form(is_shut, self._labor(passage.close, stage))}
             elif found == PLUGGED:
-                forms = {PLUGGED: Form("plugged"), OPEN: Form("open", self._labor(passage.reopen, stage))}
+                forms = {PLUGGED: Form(is_shut), OPEN: Form(is_open, self._labor(passage.reopen, stage))}
             else:
                 forms = {ABSENT: Form("absent"), OPEN: Form("open", self._labor(passage.drill, stage))}
             items[name] = Item(

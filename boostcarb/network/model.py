@@ -44,7 +44,8 @@ class Gate:
 class Way:
     """A way from space `a` to space `b`, there when all its conditions hold.
 
-    `area_m2` is the effective area (discharge coefficient included). A one-way valve passes only from `a` to `b`.
+    `area_m2` is the effective area (discharge coefficient included) of all `count` holes together; `bore_m` is the
+    bore of one, where it has one. A one-way valve passes only from `a` to `b`.
     """
 
     name: str
@@ -62,6 +63,8 @@ class Way:
     inline: str | None = None
     guard: str | None = None
     gate: Gate | None = None
+    bore_m: float | None = None
+    count: int = 1
 
     def other(self, space: str) -> str:
         """The space at the other end."""

@@ -1,6 +1,7 @@
 """Quantities with units: read from text to SI, written back, gauge and absolute kept apart."""
 
 from boostcarb.quantities.fields import (
+    Acceleration,
     Altitude,
     Angle,
     Area,
@@ -46,6 +47,7 @@ from boostcarb.quantities.units import STANDARD_ATMOSPHERE_PA, Kind
 
 __all__ = [
     "STANDARD_ATMOSPHERE_PA",
+    "Acceleration",
     "Altitude",
     "Angle",
     "Area",

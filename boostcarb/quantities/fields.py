@@ -25,7 +25,7 @@ _NUMBER_PATTERN: Final = r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?"
 _EVERY_KIND: Final = (
     units.LENGTH, units.AREA, units.VOLUME, units.DIFFERENCE, units.TEMPERATURE, units.VOLUME_FLOW,
     units.MASS_FLOW, units.SPEED, units.ANGLE, units.FORCE, units.DURATION, units.MASS, units.DENSITY,
-    units.FRACTION,
+    units.ACCELERATION, units.FRACTION,
 )  # fmt: skip
 
 
@@ -177,6 +177,8 @@ Mass = Annotated[float, Written(units.MASS)]
 """kg."""
 Density = Annotated[float, Written(units.DENSITY)]
 """kg/m3."""
+Acceleration = Annotated[float, Written(units.ACCELERATION)]
+"""m/s2, not negative; "0.8 g" is eight tenths of gravity."""
 Fraction = Annotated[float, Written(units.FRACTION, parse_fraction, lambda value: value)]
 """Dimensionless, not negative."""
 Pressure = Annotated[PressureLevel, Written(units.PRESSURE, parse_pressure, exact_level_text)]

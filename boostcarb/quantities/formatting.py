@@ -24,12 +24,14 @@ _SHOWN: Final = {
         "a pressure difference": "kPa", "a vacuum": "kPa", "a temperature": "°C",
         "a volume flow": "l/min", "a mass flow": "kg/h", "a speed": "rpm", "an angle": "deg",
         "a force": "N", "a duration": "s", "a mass": "g", "a density": "kg/m3", "a fraction": "%",
+        "an acceleration": "g",
     },
     UnitSystem.US: {
         "a length": "in", "an altitude": "ft", "an area": "in2", "a volume": "in3",
         "a pressure difference": "psi", "a vacuum": "inHg", "a temperature": "°F",
         "a volume flow": "cfm", "a mass flow": "lb/min", "a speed": "rpm", "an angle": "deg",
         "a force": "lbf", "a duration": "s", "a mass": "oz", "a density": "lb/gal", "a fraction": "%",
+        "an acceleration": "g",
     },
 }  # fmt: skip
 

@@ -118,6 +118,9 @@ DENSITY: Final = Kind(
     ("745 kg/m3", "0.745 kg/l"),
     ("kg/m3",),
 )
+ACCELERATION: Final = Kind(
+    "an acceleration", {"g": GRAVITY, "m/s2": 1.0, "ft/s2": FOOT}, ("0.8 g", "8 m/s2"), ("g", "m/s2")
+)
 FRACTION: Final = Kind("a fraction", {"%": 0.01}, ("75 %", "0.75"), ("%",))
 
 # Spellings that are common but not ours, with what to write instead.

@@ -11,6 +11,7 @@ from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.cautions import cautions
+from boostcarb.report.fuel_lines import plan_fuel_lines
 from boostcarb.report.states_text import state_lines
 from boostcarb.report.wording import MODES, assumed_text, count, finding_lines, form_text, minutes, wrapped
 
@@ -29,6 +30,8 @@ def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
         yield from _no_plan(planned, planned.outcome, system)
     else:
         yield from _plan(planned, planned.outcome, system)
+    yield from section("FUEL  what the jets and the enrichment must become")
+    yield from plan_fuel_lines(planned.fueling, system)
     yield from doubt_lines(planned.doubts, bench.network)
     yield from section("NUMBERS  absolute pressures in the " + _which(planned))
     yield from state_lines(bench.network, planned.states, system)
@@ -51,6 +54,9 @@ def heading(planned: Planned) -> Iterator[str]:
     job = planned.bench.job
     yield wrapped(job.job)
     yield wrapped(f"{planned.bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
+    if planned.bench.unused_finds:
+        names = ", ".join(planned.bench.unused_finds)
+        yield wrapped(f"not part of a {MODES[job.target]} set-up, so not used: {names}", first="  ")
 
 
 def section(title: str) -> Iterator[str]:
@@ -97,7 +103,11 @@ def _verdict(planned: Planned, plan: Plan) -> str:
     if as_found:
         done += f"; as found, {count(as_found, 'finding')} would block"
     if left:
-        return f"{done}. Not clean yet: {count(len(left), 'item')} nobody has looked at, listed below."
+        unseen = sum(1 for finding in left if finding.rule_is_about_looking)
+        sizes = len(left) - unseen
+        parts = [f"{count(unseen, 'item')} nobody has looked at"] if unseen else []
+        parts += [f"{count(sizes, 'finding')} that only another size or setting cures"] if sizes else []
+        return f"{done}. Not clean yet: {' and '.join(parts)}, listed below."
     return f"{done}. Nothing that the rules can see blocks afterwards."
 
 
@@ -119,12 +129,12 @@ def _changes(network: Network, changes: Iterable[Choice], numbers: dict[Choice, 
             numbers[change] = len(numbers) + 1
             item = network.items[change.item]
             labor = item.forms[change.option].labor
-            assert labor is not None
-            yield wrapped(f"{item.title}: {labor.how}", first=f"  [ ] {numbers[change]:>2}. ")
-            notes = [network.castings[item.casting], network.stages[labor.stage].title]
+            how = labor.how if labor else form_text(network, item.name, change.option)
+            yield wrapped(f"{item.title}: {how}", first=f"  [ ] {numbers[change]:>2}. ")
+            notes = [network.castings[item.casting], network.stages[_stage(network, change)].title]
             if not item.confirmed:
-                notes.append("nobody has looked: look before you work")
-            if labor.irreversible:
+                notes.append("NOT LOOKED AT")
+            if labor and labor.irreversible:
                 notes.append("CANNOT BE UNDONE")
             yield wrapped(f"({'; '.join(notes)})", first="          ")
 

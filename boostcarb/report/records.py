@@ -15,6 +15,7 @@ from boostcarb.pipeline import Bench, Doubt, Planned, ProposedChange, Reviewed, 
 from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
 from boostcarb.report.cautions import cautions
+from boostcarb.report.metering_records import plan_fuel_record
 from boostcarb.rulebook.schema import Rule
 from boostcarb.solving.table import StateRow
 
@@ -62,6 +63,7 @@ def plan_record(planned: Planned) -> Record:
         "findings_as_found": [finding_record(finding, network) for finding in planned.as_found],
         "not_looked_at": [doubt_record(doubt, network) for doubt in planned.doubts],
         "states": [state_record(row) for row in planned.states],
+        "fuel": plan_fuel_record(planned.fueling),
         "assumptions": [asdict(assumed) for assumed in bench.defaults(planned.configuration)],
         "state_notes": {note: list(titles) for note, titles in bench.state_notes(planned.configuration).items()},
         "cautions": list(cautions(bench.job.target, bench.job.fuel)),
@@ -221,6 +223,7 @@ def review_record(reviewed: Reviewed) -> Record:
         "schema": schema_name("review"),
         "job": job_record(bench),
         "clean": reviewed.clean,
+        "mixture_judged": bench.judges_mixture,
         "findings": [finding_record(finding, network) for finding in reviewed.findings],
         "proposed": [_proposed(change, network) for change in reviewed.proposed],
         "missing": missing,

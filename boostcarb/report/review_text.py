@@ -10,6 +10,7 @@ from boostcarb.quantities import UnitSystem
 from boostcarb.report.plan_text import doubt_lines, section
 from boostcarb.report.wording import MODES, count, finding_lines, form_text, wrapped
 
+NO_MIXTURE = "The mixture is not judged: it would be, with the bores of the jets or a measured lambda in the job."
 ORDER = ("harmful", "needed, but harmful too", "needless", "already so", "needed")
 
 
@@ -26,6 +27,8 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
     yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
     yield from section("VERDICT")
     yield wrapped(_verdict(reviewed), first="  ")
+    if not bench.judges_mixture:
+        yield wrapped(NO_MIXTURE, first="  ")
     shown = [finding for finding in reviewed.findings if not finding.rule_is_about_looking]
     if shown:
         yield from section("WRONG" + (" with the proposed changes made" if reviewed.proposed else " as found"))
@@ -35,7 +38,7 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
     if reviewed.proposed:
         yield from section("PROPOSED CHANGES, one by one")
         for change in sorted(reviewed.proposed, key=lambda each: (ORDER.index(each.verdict), each.item)):
-            yield from _proposed(reviewed, change)
+            yield from _proposed(reviewed, change, titles)
     yield from _missing(reviewed)
     yield from doubt_lines(reviewed.doubts, network)
 
@@ -50,14 +53,14 @@ def _verdict(reviewed: Reviewed) -> str:
     return f"{'Nothing blocks' if reviewed.clean else 'Not fit to run'}: {', '.join(parts)}."
 
 
-def _proposed(reviewed: Reviewed, change: ProposedChange) -> Iterator[str]:
+def _proposed(reviewed: Reviewed, change: ProposedChange, titles: dict[str, str]) -> Iterator[str]:
     network = reviewed.bench.network
     item = network.items.get(change.item)
     title = f"{item.title}: {form_text(network, item.name, change.after)}" if item else f"{change.item}: {change.after}"
     yield wrapped(f"{change.verdict.upper()}  {title}", first="  ")
     for mark, findings in (("brings", change.causes), ("prevents", change.prevents)):
         for finding in findings:
-            where = f" in {finding.state}" if finding.state else ""
+            where = f" in {titles.get(finding.state, finding.state)}" if finding.state else ""
             text = f"{mark} {finding.severity.value}: {finding.rule} at {finding.place_title}{where}"
             yield wrapped(text, first="    ", rest="      ")
 

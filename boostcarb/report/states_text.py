@@ -17,7 +17,9 @@ GAP = 2
 
 
 @dataclass(frozen=True, slots=True)
-class _Column:
+class Column:
+    """One column: a heading of one or more lines, and a cell for each state."""
+
     title: str
     cells: tuple[str, ...]
 
@@ -32,15 +34,15 @@ def state_lines(network: Network, rows: Sequence[StateRow], system: UnitSystem) 
         return
     unit = PRESSURE_UNIT[system]
     columns = [
-        _Column(_headed(name), tuple(_pressure(row.spaces[name], unit) for row in rows))
+        Column(_headed(name), tuple(_pressure(row.spaces[name], unit) for row in rows))
         for name in _spaces_shown(network, rows)
     ]
     columns += [
-        _Column(_headed(name), tuple(_valve(row.diaphragms.get(name)) for row in rows))
+        Column(_headed(name), tuple(_valve(row.diaphragms.get(name)) for row in rows))
         for name, first in rows[0].diaphragms.items()
         if first.valve is not None
     ]
-    yield from _tables([row.title for row in rows], columns, f"{unit} absolute")
+    yield from tables([row.title for row in rows], columns, f"{unit} absolute")
     if any(cell.strip().endswith("?") for column in columns for cell in column.cells):
         yield "  ? within the spread of the setting, or the pressure has a range: may be open or shut"
 
@@ -86,7 +88,7 @@ def _valve(row: DiaphragmRow | None) -> str:
     return "?" if row.valve == "undecided" else row.valve
 
 
-def _tables(titles: Sequence[str], columns: Sequence[_Column], corner: str) -> Iterator[str]:
+def tables(titles: Sequence[str], columns: Sequence[Column], corner: str) -> Iterator[str]:
     """Split into as many tables as the width asks for; long state names are wrapped away, never cut."""
     stub = max(len(title) for title in (*titles, corner))
     stub = min(stub, max(18, width() // 2))
@@ -102,7 +104,7 @@ def _tables(titles: Sequence[str], columns: Sequence[_Column], corner: str) -> I
         start = stop
 
 
-def _one_table(titles: Sequence[str], columns: Sequence[_Column], corner: str, stub: int) -> Iterator[str]:
+def _one_table(titles: Sequence[str], columns: Sequence[Column], corner: str, stub: int) -> Iterator[str]:
     heads = [column.title.split("\n") for column in columns]
     tall = max(len(head) for head in heads)
     for line in range(tall):
@@ -114,7 +116,8 @@ def _one_table(titles: Sequence[str], columns: Sequence[_Column], corner: str, s
     for index, title in enumerate(titles):
         chunks = _chunks(title, stub)
         yield from (f"  {chunk}" for chunk in chunks[:-1])
-        yield "  " + chunks[-1].ljust(stub) + "".join(column.cells[index].rjust(column.width) for column in columns)
+        cells = "".join(column.cells[index].rjust(column.width) for column in columns)
+        yield f"  {chunks[-1].ljust(stub)}{cells}".rstrip()
 
 
 def _chunks(title: str, stub: int) -> list[str]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from boostcarb.fueling.capacity import Capacity
 from boostcarb.fueling.fuel_pump import PUMP_MARGIN
 from boostcarb.fueling.given import Default
 from boostcarb.fueling.needle import BowlSupply
-from boostcarb.fueling.pump import Shot
+from boostcarb.fueling.pump import BoostedShot, Shot
 from boostcarb.fueling.records import Worked
 from boostcarb.fueling.references import MOST_BOOST, Reference
 from boostcarb.fueling.side import FuelSide
@@ -23,6 +23,9 @@ SI_KINDS = {
     "m3/s": units.VOLUME_FLOW, "N": units.FORCE, "rad": units.ANGLE, "s": units.DURATION, "kg/m3": units.DENSITY,
     "m/s2": units.ACCELERATION, "K": units.TEMPERATURE,
 }  # fmt: skip
+_WRITTEN = {"return_line": "return", "float_": "float"}
+"""Fields that a job file calls otherwise."""
+
 LITERS_AN_HOUR = {UnitSystem.METRIC: "l/h", UnitSystem.US: "gal/h"}
 VACUUM = {UnitSystem.METRIC: "kPa", UnitSystem.US: "inHg"}
 
@@ -37,9 +40,9 @@ def supply_sections(side: FuelSide, network: Network, system: UnitSystem) -> Ite
         yield from _titled(f"ACCELERATOR PUMP  {shot.group} barrels")
         yield from _shot(shot, system)
     yield from underway_sections(side, system)
-    yield from _titled("ASSUMED ON THE FUEL SIDE  usual values (common practice, no source); give your own in the job file")
-    for default in side.defaults:
-        yield wrapped(f"{default.path}: {default.name} {_default_text(default, system)}", first="  - ")
+    yield from _titled("ASSUMED ON THE FUEL SIDE  common practice, no source; give your own in the job file")
+    for section, said in _by_section(side.defaults, system).items():
+        yield wrapped(f"{section}: {'; '.join(said)}", first="  - ")
 
 
 def _titled(title: str) -> Iterator[str]:
@@ -49,6 +52,15 @@ def _titled(title: str) -> Iterator[str]:
 
 def _line(text: str, indent: str = "  ") -> str:
     return wrapped(text, first=indent, rest=indent + "  ")
+
+
+def _by_section(defaults: Iterable[Default], system: UnitSystem) -> dict[str, list[str]]:
+    """Defaults by the place in the job where they would stand."""
+    found: dict[str, list[str]] = {}
+    for default in defaults:
+        section, _, field = default.path.rpartition(".")
+        found.setdefault(section, []).append(f"{_WRITTEN.get(field, field)} {_default_text(default, system)}")
+    return found
 
 
 def _default_text(default: Default, system: UnitSystem) -> str:
@@ -145,7 +157,7 @@ def _pump(found: Supply, density_kg_m3: float, system: UnitSystem) -> Iterator[s
         f"{format_gauge(worst.pressure_in_launch.value, unit)} in a launch with the tank at the rear"
     )
     if worst.delivered is None or worst.margin is None:
-        yield _line(f"no curve given: choose one that delivers {PUMP_MARGIN:g} times the demand at that pressure", "    ")
+        yield _line(f"no curve given: choose one that delivers {PUMP_MARGIN:g} times the demand there", "    ")
         return
     beyond = "; beyond the end of its curve" if worst.extrapolated else ""
     yield _line(
@@ -197,6 +209,9 @@ def _shot(shot: Shot, system: UnitSystem) -> Iterator[str]:
         for mismatch in shot.parts.mismatches:
             leaks = " FUEL LEAK." if mismatch.leaks else ""
             yield _line(f"MIXED SET: {mismatch.parts[0]} with {mismatch.parts[1]}: {mismatch.effect}.{leaks}")
+        if shot.parts.capacity_m3 is not None:
+            usual = format_value(units.VOLUME, shot.parts.capacity_m3, "cm3")
+            yield _line(f"such a set usually gives {usual} in ten strokes (common practice, no source)")
         if shot.parts.one_size:
             yield _line("diaphragm, cover, spring and cam, as far as they are named, are of one size")
     if shot.leaks is not None:
@@ -204,13 +219,20 @@ def _shot(shot: Shot, system: UnitSystem) -> Iterator[str]:
     lasts = ", ".join(f"{kind} screw {worked.value:.2f} s" for kind, worked in shot.by_screw)
     if lasts:
         yield _line(f"duration of the shot off boost: {lasts}; {shot.screw} fitted")
-    yield _line(
-        f"the override spring gives way from {format_pressure(shot.fades_at.value, PRESSURE_UNIT[system])} over the dry side"
-    )
-    for state in shot.states:
+    fades = format_pressure(shot.fades_at.value, PRESSURE_UNIT[system])
+    yield _line(f"the override spring gives way from {fades} over the dry side")
+    yield from _faded(shot.states, system)
+
+
+def _faded(states: Iterable[BoostedShot], system: UnitSystem) -> Iterator[str]:
+    """States in which boost takes from the shot, those alike in one line."""
+    alike: dict[str, list[str]] = {}
+    for state in states:
         if state.load.value > 0.0 and (state.share_left.value < 1.0 or state.duration is None):
-            yield _line(
-                f"{state.title}: {format_value(units.FORCE, state.load.value, system)} against it, "
-                f"{state.share_left.value:.0%} of the shot left, and no faster than the pedal",
-                "    ",
+            left = (
+                f"{format_value(units.FORCE, state.load.value, system)} against it, {state.share_left.value:.0%} of "
+                "the shot left, and no faster than the pedal"
             )
+            alike.setdefault(left, []).append(state.title)
+    for left, titles in alike.items():
+        yield _line(f"{', '.join(titles)}: {left}", "    ")

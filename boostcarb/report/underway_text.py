@@ -74,7 +74,7 @@ def _at(cover: Cover) -> str:
 def _evaporation(found: Evaporation, system: UnitSystem) -> Iterator[str]:
     for cooling in found.cooling:
         drops = ", ".join(f"{_drop(worked.value, system)} at {share:.0%}" for share, worked in cooling.drops)
-        yield _line(f"{cooling.title}: mixture cools by {drops} of the fuel evaporated (all of it: a bound not reached)")
+        yield _line(f"{cooling.title}: cools by {drops} of the fuel evaporated (all of it: a bound not reached)")
     if found.icing is not None:
         yield from _icing(found.icing, system)
 
@@ -84,9 +84,9 @@ def _drop(kelvin: float, system: UnitSystem) -> str:
 
 
 def _icing(icing: Icing, system: UnitSystem) -> Iterator[str]:
+    here = f"{format_temperature(icing.ambient.value, system)} and {format_fraction(icing.humidity.value)} humidity"
     yield _line(
-        f"Ice at {format_temperature(icing.ambient.value, system)} and {format_fraction(icing.humidity.value)} humidity: "
-        f"{icing.here}. A warning, not a forecast: warm the air or the plates where it is likely."
+        f"Ice at {here}: {icing.here}. A warning, not a forecast: warm the air or the plates where it is likely."
     )
     head = "".join(format_fraction(humidity).rjust(10) for humidity in HUMIDITIES)
     yield f"    {'air':<8}{head} humidity"
@@ -98,8 +98,8 @@ def _boiling(found: BowlBoiling, system: UnitSystem) -> str:
     unit = PRESSURE_UNIT[system]
     text = (
         f"{found.group} bowl, fuel at {format_temperature(found.temperature.value, system)}: "
-        f"{format_absolute(found.before.value, unit)} in boost, {format_absolute(found.after.value, unit)} after; vapor "
-        f"pressure {format_absolute(found.vapor.value, unit)}"
+        f"{format_absolute(found.before.value, unit)} in boost, {format_absolute(found.after.value, unit)} after; "
+        f"vapor pressure {format_absolute(found.vapor.value, unit)}"
     )
     if found.margin.value >= 1.0:
         return f"{text}: does not boil"

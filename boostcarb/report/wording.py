@@ -98,6 +98,9 @@ def assumed_text(assumed: Assumed, system: UnitSystem) -> str:
 def quantity_text(quantity: Quantity, network: Network, system: UnitSystem) -> str:
     """A value against its limit, in words."""
     name = spaces_named(quantity.name, network)
+    if quantity.unit == "lambda":
+        low, high = f"{quantity.low:.2f}", f"{quantity.high:.2f}"
+        return f"{name} {low if low == high else f'{low} to {high}'}, limit {quantity.limit:.2f}"
     if quantity.unit == "m2":
         area, limit = (format_value(unit_kinds.AREA, value, "mm2") for value in (quantity.high, quantity.limit))
         return f"{name} {area}, needed {limit}"

@@ -8,7 +8,7 @@ from typing import Any
 
 from boostcarb.findings import Finding, Severity, ordered
 from boostcarb.network.model import Configuration, Network
-from boostcarb.rulebook import enrichment, forms, mixture, pressure, reach, schema, valves
+from boostcarb.rulebook import enrichment, forms, margins, mixture, pressure, reach, schema, valves
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, Mixtures, Reachable, View
 from boostcarb.solving.situation import Situations
@@ -27,12 +27,15 @@ KINDS: dict[str, type[Kind[Any]]] = {
     "opens": valves.Opens,
     "within_limit": valves.WithinLimit,
     "setting_margin": valves.SettingMargin,
+    "margin": margins.Margin,
     "form": forms.FormRequired,
     "looked_at": forms.LookedAt,
 }
 
 
 LOOKED_AT = "looked_at"
+NO_CHANGE_CURES = frozenset({LOOKED_AT, "margin"})
+"""Kinds that no change of a passage, part or line cures: somebody must look, or fit another size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +118,9 @@ class Judge:
         return self.instances[index].scope
 
     def curable(self, rule: schema.Rule) -> bool:
-        """Whether a finding of the rule blocks and a change can cure it: looking is not a change."""
+        """Whether a finding of the rule blocks and a change can cure it: looking is not a change, nor another size."""
         blocks = rule.severity != Severity.advise and rule.id not in self.accepted
-        return blocks and rule.requirement.kind != LOOKED_AT
+        return blocks and rule.requirement.kind not in NO_CHANGE_CURES
 
     def _judge(self, index: int, view: View) -> tuple[Judgement, ...]:
         instance = self.instances[index]

@@ -48,7 +48,7 @@ class Mixture(Kind[schema.Mixture]):
         if view.mixtures is None:
             return
         group = place[0]
-        mixtures = view.mixtures(view.configuration)[group]
+        mixtures = view.mixtures(view.configuration, group)
         failing = [
             (excess, state.name)
             for state in view.during(self.requirement.during)
@@ -68,11 +68,9 @@ class Mixture(Kind[schema.Mixture]):
         )
 
     def _limit(self, mixture: GroupMixture) -> float:
-        wanted = self.requirement
-        if wanted.leaner_by is not None:
-            return mixture.target * (1.0 + wanted.leaner_by)
-        assert wanted.richer_than is not None
-        return wanted.richer_than
+        if self.requirement.richer_than is not None:
+            return self.requirement.richer_than
+        return mixture.target * (1.0 + (self.requirement.leaner_by or 0.0))
 
     def _excess(self, mixture: GroupMixture) -> float:
         """How far the mixture is out of bounds, relative; infinite without fuel."""
@@ -88,7 +86,7 @@ class Mixture(Kind[schema.Mixture]):
     def _statement(self, mixture: GroupMixture) -> str:
         if mixture.status is Status.no_fuel:
             return "get no fuel"
-        return "are leaner than they may be" if self.requirement.leaner_by is not None else "are richer than they may be"
+        return f"are {'leaner' if self.requirement.leaner_by is not None else 'richer'} than they may be"
 
     def _quantity(self, group: str, mixture: GroupMixture) -> Quantity | None:
         if mixture.leanest is None or mixture.richest is None:

@@ -9,7 +9,9 @@ from boostcarb.description.family import Condition, Id, Mode, Strict
 from boostcarb.quantities import Area, Difference, Fraction
 
 Pattern = Annotated[str, Field(pattern=r"^[a-z*][a-z0-9_.*]*$", description="a name, or a pattern such as *.bowl")]
-During = Literal["drive", "running", "boost", "wide_open", "cruise", "events", "all"]
+During = Literal[
+    "drive", "running", "boost", "without_boost", "wide_open", "wide_open_without_boost", "cruise", "events", "all"
+]
 Load = Literal["wide_open", "boost"]
 WayKind = Literal[
     "bore", "restriction", "slot", "clearance", "seat", "check_valve", "gasket_window", "joint", "port", "duct", "line"
@@ -148,6 +150,17 @@ class SettingMargin(Strict):
     states: list[Id]
 
 
+class Margin(Strict):
+    """A named margin of the fuel side, computed, is at least this; judged only where the job gives what it hangs on."""
+
+    kind: Literal["margin"]
+    of: Literal[
+        "venturi_flow", "rated_flow", "needle_flow", "needle_closing", "needle_after_lift_off", "fuel_pump_flow",
+        "pump_override", "pump_parts", "pump_nozzle_seals", "jet_cover", "float_clearance", "bowl_boiling",
+    ]  # fmt: skip
+    at_least: Annotated[float, Field(gt=0, le=5)]
+
+
 class FormRequired(Strict):
     """The part or line has one of these forms, or none of those."""
 
@@ -177,6 +190,7 @@ Requirement = Annotated[
     | Opens
     | WithinLimit
     | SettingMargin
+    | Margin
     | FormRequired
     | LookedAt,
     Field(discriminator="kind"),

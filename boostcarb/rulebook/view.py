@@ -14,8 +14,8 @@ from boostcarb.solving.pressures import Pressures
 from boostcarb.solving.situation import AIR_PATH_ITEMS, Situations, StateView
 
 Choice = tuple[str, str]
-Mixtures = Callable[[Configuration], Mapping[str, Mapping[str, GroupMixture]]]
-"""Mixtures of a configuration, by barrel group and state."""
+Mixtures = Callable[[Configuration, str], Mapping[str, GroupMixture]]
+"""Mixtures of a barrel group in a configuration, by state."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,9 @@ _SPANS: dict[str, Callable[[StateView], bool]] = {
     "drive": lambda state: not state.event,
     "running": lambda state: state.running and not state.event,
     "boost": lambda state: state.boosted,
+    "without_boost": lambda state: state.running and not state.event and not state.boosted,
     "wide_open": lambda state: state.wide_open and not state.event,
+    "wide_open_without_boost": lambda state: state.needs_enrichment is True and not state.event and not state.boosted,
     "cruise": lambda state: state.needs_enrichment is False and state.name != "idle" and not state.event,
     "events": lambda state: state.event,
     "all": lambda state: True,

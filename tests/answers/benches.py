@@ -16,7 +16,7 @@ JOB: dict[str, Any] = {
     "carburetor": "modular_four_barrel",
     "target": "blow_through",
     "rest": "as built",
-    "found": {},
+    "found": {"fuel_regulator": "referenced_one_to_one"},
     "engine": {
         "displacement": "5.0 l",
         "compression_ratio": 8.5,

@@ -24,7 +24,7 @@ def bench() -> BenchMaker:
         job.update(changes)
         if job["target"] == "naturally_aspirated":
             job.pop("charge", None)
-        job["found"] = found or {}
+        job["found"] = {**job["found"], **(found or {})}
         return pipeline.set_up(read(job))
 
     return make

@@ -15,7 +15,7 @@ from boostcarb.pipeline import Reviewed
 
 def review(proposed: dict[str, Any], found: dict[str, Any] | None = None) -> Reviewed:
     job = copy.deepcopy(JOB)
-    job["found"] = found or {}
+    job["found"] = {**job["found"], **(found or {})}
     job["proposed"] = proposed
     return pipeline.review(read(job))
 

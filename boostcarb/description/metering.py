@@ -1,0 +1,104 @@
+"""What a job may say about its fuel and its mixture: the fuel's make-up, targets, and what was measured."""
+
+# Annotations are evaluated as written, not kept as text: compiling each again would slow every start.
+from typing import Annotated, Literal
+
+from pydantic import Field, ValidationInfo, field_validator
+
+from boostcarb.description.family import Id, Strict
+from boostcarb.quantities import Altitude, Density, Fraction, Length, Temperature, bounded, format_fraction
+
+FuelName = Literal["petrol", "E10", "E85", "ethanol", "methanol", "custom"]
+BLENDS = ("E10", "E85")
+"""Fuels whose ethanol content can be given."""
+
+EthanolContent = Annotated[Fraction, Field(ge=0, le=1, description="share of ethanol by volume, as measured")]
+Lambda = Annotated[float, Field(ge=0.4, le=1.6)]
+Share = Annotated[Fraction, Field(ge=0, le=1)]
+FuelDensity = Annotated[Density, bounded("600 kg/m3", "1200 kg/m3", "a density of a fuel")]
+SpillHeight = Annotated[Length, bounded("0 mm", "40 mm", "a spill height")]
+
+
+class Elements(Strict):
+    """Shares of carbon, hydrogen and oxygen by mass; what is missing to 100 % does not burn."""
+
+    carbon: Share
+    hydrogen: Annotated[Fraction, Field(ge=0, le=0.3)]
+    oxygen: Share = Field(default=0.0, validate_default=True)
+
+    @field_validator("oxygen")
+    @classmethod
+    def _together_at_most_one(cls, oxygen: float, info: ValidationInfo) -> float:
+        total = oxygen + float(info.data.get("carbon", 0.0)) + float(info.data.get("hydrogen", 0.0))
+        if total > 1.0 + 1e-9:
+            raise ValueError(f"carbon, hydrogen and oxygen come to {format_fraction(total, digits=4)}; at most 100 %")
+        if info.data.get("carbon", 0.0) / 12.011 + info.data.get("hydrogen", 0.0) / 4.032 <= oxygen / 31.998:
+            raise ValueError("this carries all the oxygen it needs, or more; it is no fuel for an engine")
+        return oxygen
+
+
+class FuelDetail(Strict):
+    """What is known of the fuel beyond its name."""
+
+    ethanol: EthanolContent | None = Field(default=None, description="of E10 or E85: what it really holds, by volume")
+    elements: Elements | None = Field(default=None, description="of a custom fuel")
+    density: FuelDensity | None = Field(default=None, description="of a custom fuel, at 20 degC")
+
+
+class Targets(Strict):
+    """Mixtures wanted, as lambda; left out: the starting points for the fuel."""
+
+    cruise: Lambda | None = None
+    wide_open: Lambda | None = Field(default=None, description="full load without boost")
+    boost: Lambda | None = Field(default=None, description="full boost; light boost lies between")
+
+
+class Measured(Strict):
+    """One reading of a wideband, with the carburetor as found."""
+
+    state: Id = Field(description="operating state, for example cruise")
+    lambda_: Lambda = Field(alias="lambda")
+    group: Id | None = Field(default=None, description="barrel group, if only its cylinders were read; else the whole")
+
+
+class RightFor(Strict):
+    """What the jets were right for before; left out: the job's own fuel and place."""
+
+    fuel: Literal["petrol", "E10", "E85", "ethanol", "methanol"] | None = None
+    ethanol: EthanolContent | None = None
+    altitude: Annotated[Altitude, bounded("-500 m", "6000 m", "an altitude")] | None = None
+    temperature: Annotated[Temperature, bounded("-50 degC", "60 degC")] | None = None
+
+    @field_validator("ethanol")
+    @classmethod
+    def _ethanol_of_a_blend(cls, ethanol: float | None, info: ValidationInfo) -> float | None:
+        if ethanol is not None and info.data.get("fuel") not in BLENDS:
+            raise ValueError("only E10 and E85 have an ethanol content to give; name one of them as `fuel`")
+        return ethanol
+
+
+class Metering(Strict):
+    """Targets, readings and what is known of the main circuit."""
+
+    targets: Targets = Targets()
+    measured: list[Measured] = Field(default=[], max_length=40, description="readings with the carburetor as found")
+    right_for: RightFor | None = None
+    booster_gain: Annotated[float, Field(ge=1, le=6)] | None = Field(
+        default=None, description="pull of the booster over pull of its venturi"
+    )
+    jet_discharge: Annotated[Fraction, Field(ge=0.5, le=0.95)] | None = Field(
+        default=None, description="discharge coefficient of the jets and channel restrictions, as measured"
+    )
+    spill_height: SpillHeight | None = Field(default=None, description="from the fuel in the bowl up to the nozzle")
+
+
+def check_detail(fuel: str, detail: FuelDetail | None) -> None:
+    """Whether what is said of a fuel fits its name. Raises: ValueError."""
+    if fuel == "custom" and (detail is None or detail.elements is None or detail.density is None):
+        raise ValueError("a custom fuel needs its `elements` (carbon, hydrogen, oxygen by mass) and its `density`")
+    if detail is None:
+        return
+    if detail.ethanol is not None and fuel not in BLENDS:
+        raise ValueError(f"found ethanol, but the fuel is {fuel}; only E10 and E85 have an ethanol content to give")
+    if fuel != "custom" and (detail.elements is not None or detail.density is not None):
+        raise ValueError(f"elements and density are for `fuel: custom`; found fuel {fuel}")

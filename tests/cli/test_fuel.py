@@ -1,0 +1,146 @@
+"""`boostcarb fuel`: what to fit comes first, JSON is complete, and a plan carries the short part."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from command_line import JOB, Said, edited, line_of
+
+Here = Callable[..., Said]
+
+
+def record(said: Said) -> dict[str, Any]:
+    assert said.err == ""
+    loaded = json.loads(said.out, parse_constant=lambda word: pytest.fail(f"{word} is no JSON"))
+    assert isinstance(loaded, dict)
+    return loaded
+
+
+def test_text_leads_with_what_to_fit(here: Here, job: Path) -> None:
+    said = here("fuel", job)
+    assert (said.code, said.err) == (0, "")
+    order = [said.out.index(word) for word in ("FIT THESE", "[ ] primary main jets", "LAMBDA", "ASSUMED", "CAUTIONS")]
+    assert order == sorted(order)
+    assert "starting point" in said.out
+    assert "wideband" in said.out
+    assert not [line for line in said.out.splitlines() if line != line.rstrip()]
+    assert "inf" not in said.out.split()
+    assert "nan" not in said.out
+
+
+def test_us_units_are_inches(here: Here, job: Path) -> None:
+    metric, us = here("fuel", job), here("fuel", job, "--units", "us")
+    assert us.code == 0
+    assert " in)" in us.out
+    assert metric.out != us.out
+
+
+def test_json(here: Here, job: Path) -> None:
+    said = here("fuel", job, "--format", "json")
+    answer = record(said)
+    assert said.code == 0
+    assert answer["schema"] == "boostcarb.fuel.v1"
+    assert answer["job"]["file"] == str(job)
+    assert answer["fuel"]["stoichiometric_air_fuel_ratio"] == pytest.approx(14.7, abs=0.01)
+    parts = {(size["group"], size["part"]) for size in answer["sizes"]}
+    assert parts == {("primary", "main jets"), ("primary", "channel restrictions"), ("secondary", "main jets")}
+    for size in answer["sizes"]:
+        assert size["fit"]["diameter_m"] >= size["bore_m"] - 1e-9
+        assert [drill["place"] for drill in size["drills"]] == ["smaller", "nearest", "larger"] * 3
+    states = {row["state"]: row for row in answer["states"]}
+    idle = states["idle"]["configurations"]["planned"]
+    assert idle["lambda"] is None
+    assert idle["groups"]["primary"]["status"] == "idle"
+    full = states["full_boost_redline"]["configurations"]["planned"]
+    assert full["lambda"]["high"] <= full["target_lambda"] * (1 + 1e-9)
+    assert answer["calibration"] is None
+    assert answer["assumptions"]
+    assert answer["cautions"]
+
+
+def test_readings_are_shown_with_what_is_left(here: Here, tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(JOB + "metering: {measured: [{state: cruise, lambda: 1.04}]}\n", encoding="utf-8")
+    answer = record(here("fuel", path, "--format", "json"))
+    reading = answer["calibration"]["readings"][0]
+    assert reading["measured"] == 1.04
+    assert reading["after"] == pytest.approx(1.04, abs=1e-6)
+    assert "CALIBRATED" in here("fuel", path).out
+
+
+def test_a_proposal_stands_between_found_and_planned(here: Here, tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(JOB + "proposed: {secondary.main_jets: for_full_boost}\n", encoding="utf-8")
+    answer = record(here("fuel", path, "--format", "json"))
+    assert list(answer["states"][0]["configurations"]) == ["as_found", "proposed", "planned"]
+    assert "as proposed" in here("fuel", path).out
+
+
+def test_change_of_fuel_is_told(here: Here, tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    text = edited("fuel: petrol\n", "fuel: E85\nfuel_detail: {ethanol: 74 %}\nmetering: {right_for: {fuel: petrol}}\n")
+    path.write_text(text, encoding="utf-8")
+    answer = record(here("fuel", path, "--format", "json"))
+    assert answer["fuel_change"]["value"] == pytest.approx(14.7 / 10.42 * (745 / 777.9) ** 0.5, rel=2e-3)
+    assert "CHANGE OF FUEL" in here("fuel", path).out
+
+
+def test_no_plan_blocks(here: Here, tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    text = edited("  choke: hot_air\n", "  choke: hot_air\n  primary.bowl_external_vent: open\n")
+    path.write_text(text + "pinned: {keep: [primary.bowl_external_vent]}\n", encoding="utf-8")
+    said = here("fuel", path)
+    assert said.code == 1
+    assert "No plan exists" in said.out
+
+
+@pytest.mark.parametrize(
+    ("extra", "field", "says"),
+    [
+        ("metering: {measured: [{state: idle, lambda: 0.9}]}\n", "metering.measured", "idle circuit"),
+        ("metering: {measured: [{state: cruise, lambda: 14.2}]}\n", "metering.measured", "at most 1.6"),
+        ("metering: {targets: {boost: 2}}\n", "metering.targets.boost", "at most 1.6"),
+        ("fuel_detail: {ethanol: 70 %}\n", "fuel_detail", "ethanol"),
+    ],
+)
+def test_bad_input_names_its_line(extra: str, field: str, says: str, here: Here, tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(JOB + extra, encoding="utf-8")
+    said = here("fuel", path)
+    assert said.code == 2
+    assert said.out == ""
+    assert f"{path}:{line_of(JOB + extra, extra.split(':')[0])}: {field}" in said.err
+    assert says in said.err
+
+
+def test_plan_carries_the_short_part(here: Here, job: Path) -> None:
+    said = here("plan", job)
+    assert said.out.index("WHY") < said.out.index("FUEL") < said.out.index("NUMBERS")
+    answer = record(here("plan", job, "--format", "json"))
+    full = record(here("fuel", job, "--format", "json"))
+    assert answer["fuel"]["sizes"] == full["sizes"]
+    planned = [row["configurations"]["planned"] for row in full["states"]]
+    assert [row["configurations"]["planned"] for row in answer["fuel"]["states"]] == planned
+
+
+def test_measured_jets_that_are_too_small_become_a_change(here: Here, tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    small = "  primary.main_jet_hole: {is: open, bore: 1.5 mm}\n  primary.power_restriction: {is: open, bore: 0.5 mm}\n"
+    path.write_text(edited("  choke: hot_air\n", "  choke: hot_air\n" + small), encoding="utf-8")
+    before = record(here("review", path, "--format", "json"))
+    assert before["mixture_judged"] is True
+    assert "lean_in_boost" in {finding["rule"] for finding in before["findings"]}
+    plan = record(here("plan", path, "--format", "json"))
+    assert plan["clean"] is True
+    change = next(change for change in plan["changes"] if change["item"] == "primary.jet_sizes")
+    assert change["to"] == "as_computed"
+    assert {reason["rule"] for reason in change["reasons"]} & {"lean_in_boost", "lean_at_full_load_before_boost"}
+
+
+def test_review_says_when_it_cannot_judge_the_mixture(here: Here, job: Path) -> None:
+    assert "The mixture is not judged" in here("review", job).out
+    assert record(here("review", job, "--format", "json"))["mixture_judged"] is False

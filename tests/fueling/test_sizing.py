@@ -1,0 +1,171 @@
+"""Sizes: they give the mixture they are for, err on the rich side, and say where one stage is not enough."""
+
+from __future__ import annotations
+
+import pytest
+from metering_jobs import OPEN_IN_BOOST, as_found, group, model, point, sized
+
+from boostcarb.drills import nearest_drills
+from boostcarb.fueling.circuit import Origin
+from boostcarb.fueling.sizes import GroupSizes, Part, Size
+from boostcarb.fueling.sizing import TOO_RICH
+
+
+def size(sizes: GroupSizes, part: Part) -> Size:
+    return next(each for each in (*sizes.sizes, *sizes.stages) if each.part is part)
+
+
+FULL = {**OPEN_IN_BOOST, "secondary.main_jets": "for_full_boost"}
+
+
+def test_exact_bores_give_the_target_in_the_state_they_are_for() -> None:
+    fueling = as_found("blow_through", found=FULL)
+    main = size(fueling.sizes["primary"], Part.main_jets)
+    circuit = fueling.circuits["primary"].with_bores({"primary.main_jet_hole": main.bore_m})
+    cruise = next(state for state in fueling.metering.states if state.name == main.state)
+    found = fueling.metering.mixture(cruise, circuit).leanest
+    assert found is not None
+    assert (main.state, main.target) == ("cruise", 1.0)
+    assert found.mixture == pytest.approx(main.target, rel=1e-9)
+
+
+def test_restrictions_give_the_target_beside_the_jets_that_are_fitted() -> None:
+    fueling = as_found("blow_through", found=FULL)
+    main, power = (size(fueling.sizes["primary"], part) for part in (Part.main_jets, Part.restrictions))
+    circuit = fueling.circuits["primary"].with_bores(
+        {"primary.main_jet_hole": main.fit.diameter_m, "primary.power_restriction": power.bore_m}
+    )
+    state = next(state for state in fueling.metering.states if state.name == power.state)
+    found = fueling.metering.mixture(state, circuit).leanest
+    assert found is not None
+    assert state.boosted
+    assert power.enrichment_open
+    assert found.mixture == pytest.approx(power.target, rel=1e-9)
+
+
+@pytest.mark.parametrize("target", ["naturally_aspirated", "blow_through", "draw_through"])
+def test_sizes_as_drills_err_on_the_rich_side_everywhere_they_are_for(target: str) -> None:
+    found = FULL if target != "naturally_aspirated" else {}
+    if target == "draw_through":
+        found = {**FULL, "primary.power_valve_reference_line": "manifold"}
+    fueling = sized(target, found=found)
+    for sizes in fueling.sizes.values():
+        assert sizes.sizes
+        for each in sizes.sizes:
+            assert each.fit.diameter_m >= each.bore_m - 1e-9
+            mixture = point(fueling, each.state, each.group).mixture
+            assert 0.9 * each.target < mixture <= each.target * (1 + 1e-9)
+    top = "wide_open_redline" if target == "naturally_aspirated" else "full_boost_redline"
+    for name in ("primary", "secondary"):
+        each = group(fueling, top, name)
+        assert each.leanest is not None
+        assert each.leanest.mixture <= each.target * (1 + 1e-9)
+
+
+def test_main_jets_for_wide_open_are_sized_for_the_worst_state() -> None:
+    fueling = as_found("naturally_aspirated")
+    needed = size(fueling.sizes["secondary"], Part.main_jets)
+    circuit = fueling.circuits["secondary"].with_bores({"secondary.main_jet_hole": needed.bore_m})
+    for state in fueling.metering.states:
+        mixture = fueling.metering.mixture(state, circuit)
+        if mixture.leanest is not None:
+            assert mixture.leanest.mixture <= mixture.target * (1 + 1e-9)
+
+
+def test_drills_are_the_nearest_with_their_neighbors_and_rise_in_richness() -> None:
+    main = size(as_found("blow_through").sizes["primary"], Part.main_jets)
+    for series in ("number", "fraction", "metric"):
+        drills = [each for each in main.drills if each.drill.series == series]
+        assert [each.place for each in drills] == ["smaller", "nearest", "larger"]
+        assert drills[1].drill == nearest_drills(main.bore_m)[series].nearest
+        diameters = [each.drill.diameter_m for each in drills]
+        mixtures = [each.mixture for each in drills if each.mixture is not None]
+        assert diameters == sorted(diameters)
+        assert mixtures == sorted(mixtures, reverse=True)
+        assert mixtures[0] > main.target > mixtures[2]
+
+
+def test_one_stage_that_is_right_in_boost_is_absurdly_rich_before_and_two_are_sized() -> None:
+    fueling = as_found("blow_through", found=FULL, charge={"boost": "14 psi"})
+    sizes = fueling.sizes["primary"]
+    assert sizes.single_stage_mixture is not None
+    assert sizes.single_stage_mixture < TOO_RICH
+    first, second = sizes.stages
+    assert (first.part, second.part) == (Part.restrictions, Part.second_stage)
+    main, whole = (size(GroupSizes("", sizes.sizes), part) for part in (Part.main_jets, Part.restrictions))
+    metering = fueling.metering
+    before = next(state for state in metering.states if state.name == first.state)
+    circuit = fueling.circuits["primary"].with_bores(
+        {"primary.main_jet_hole": main.fit.diameter_m, "primary.power_restriction": first.bore_m}
+    )
+    found = metering.mixture(before, circuit).leanest
+    assert found is not None
+    assert not before.boosted
+    assert found.mixture == pytest.approx(first.target, rel=1e-9)
+    assert first.bore_m < whole.bore_m
+    assert second.target == whole.target
+
+
+def test_jets_that_carry_boost_alone_get_a_second_stage_too() -> None:
+    sizes = as_found("blow_through", found=FULL, charge={"boost": "14 psi"}).sizes["secondary"]
+    assert [each.part for each in sizes.sizes] == [Part.main_jets]
+    assert [each.part for each in sizes.stages] == [Part.main_jets, Part.second_stage]
+    assert sizes.stages[0].bore_m < sizes.sizes[0].bore_m
+
+
+def test_draw_through_needs_no_density_in_its_restrictions() -> None:
+    """Blow-through needs more area in boost than draw-through for the same two lambdas."""
+    blow = as_found("blow_through", found=FULL).sizes["primary"]
+    draw = as_found("draw_through", found={**FULL, "primary.power_valve_reference_line": "manifold"}).sizes["primary"]
+    assert size(blow, Part.restrictions).area_m2 > 1.5 * size(draw, Part.restrictions).area_m2
+    assert draw.stages == ()
+
+
+def test_a_blanked_valve_puts_everything_into_the_main_jets() -> None:
+    found = {"primary.power_valve": "blank", "primary.main_jets": "for_full_boost"}
+    fueling = sized("blow_through", found=found)
+    sizes = fueling.sizes["primary"]
+    assert [each.part for each in sizes.sizes] == [Part.main_jets]
+    assert size(sizes, Part.main_jets).target == 0.78
+    assert point(fueling, "cruise").mixture < 0.75
+
+
+def test_a_valve_that_is_shut_at_full_load_is_not_sized() -> None:
+    sizes = as_found("blow_through", found={"primary.power_valve": "blank"}).sizes["primary"]
+    assert [each.part for each in sizes.sizes] == [Part.main_jets]
+    assert any("nothing enriches" in text for text in sizes.not_sized)
+
+
+def test_a_window_that_is_too_small_is_said() -> None:
+    found = {**FULL, "primary.power_valve_window": {"is": "open", "bore": "0.8 mm"}}
+    sizes = as_found("blow_through", found=found).sizes["primary"]
+    assert any("window of the valve is too small" in text for text in sizes.not_sized)
+    assert [each.part for each in sizes.sizes] == [Part.main_jets]
+
+
+def test_a_nozzle_that_is_too_small_is_said_and_gives_no_size() -> None:
+    fueling = as_found("blow_through", found={"secondary.nozzle": {"is": "open", "bore": "1 mm"}})
+    assert fueling.sizes["secondary"].sizes == ()
+    assert any("no jet is large enough" in text for text in fueling.sizes["secondary"].not_sized)
+
+
+def test_jets_that_are_no_longer_those_found_are_taken_as_computed() -> None:
+    measured = {"primary.main_jet_hole": {"is": "open", "bore": "1.2 mm"}}
+    found = model("blow_through", found=measured)
+    same = found.fueling(found.found).circuits["primary"].main
+    other = found.fueling({**found.found, "primary.main_jets": "for_full_boost"}).circuits["primary"].main
+    assert same is not None
+    assert other is not None
+    assert (same.origin, same.bore_m) == (Origin.measured, 1.2e-3)
+    assert other.origin is Origin.computed
+    assert other.bore_m > 1.6e-3
+
+
+def test_targets_of_the_job_count() -> None:
+    lean, rich = (
+        size(as_found("blow_through", found=FULL, metering={"targets": {"boost": boost}}).sizes["primary"],
+             Part.restrictions)
+        for boost in (0.85, 0.72)
+    )  # fmt: skip
+    assert (lean.target, rich.target) == (0.85, 0.72)
+    assert rich.bore_m > lean.bore_m
