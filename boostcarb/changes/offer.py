@@ -66,7 +66,7 @@ def _pins(network: Network, reachable: Reachable, pins: Pins) -> Iterator[planni
     for name in pins.keep:
         yield from _pin(reachable, name, {network.items[name].found}, f"keep {name} as found", "keep")
     for name, form in pins.use.items():
-        yield from _pin(reachable, name, {form}, f"use {form} for {name}", f"use.{name}")
+        yield from _pin(reachable, name, {form}, f"use {form!r} for {name}", f"use.{name}")
     for name, forms in pins.avoid.items():
         left = set(reachable.offered[name]) - set(forms)
         yield from _pin(reachable, name, left, f"avoid {', '.join(forms)} for {name}", f"avoid.{name}")

@@ -21,6 +21,7 @@ class Origin(StrEnum):
     measured = "as measured"
     usual = "usual for the family, not measured"
     computed = "as computed here"
+    unknown = "not known"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +80,10 @@ class Circuit:
     def restriction(self) -> Drilling | None:
         """The restrictions of the first channel: those that are drilled for enrichment."""
         return self.channels[0].restriction if self.channels else None
+
+    def with_unknown_jets(self) -> Circuit:
+        """The same circuit with main jets of which nobody knows the size."""
+        return replace(self, main=replace(self.main, origin=Origin.unknown) if self.main else None)
 
     def with_bores(self, bores: Mapping[str, float]) -> Circuit:
         """The circuit with other bores, m, by passage."""

@@ -11,7 +11,7 @@ from boostcarb.fueling.evaporation import evaporation
 from boostcarb.fueling.fuel_pump import pump_needs
 from boostcarb.fueling.given import Given
 from boostcarb.fueling.job_fuel import fuel_of
-from boostcarb.fueling.needle import BowlSupply, bowl_supply, seats
+from boostcarb.fueling.needle import BowlSupply, bowl_supply, felt_by_regulator, seats
 from boostcarb.fueling.pump import Shot, shots
 from boostcarb.fueling.records import Margin
 from boostcarb.fueling.side import mixture_wanted
@@ -61,8 +61,7 @@ def _needle_closing(solved: Solved, given: Given) -> Iterator[Margin]:
 
 
 def _felt(solved: Solved, bowl: BowlSupply) -> tuple[str, ...]:
-    spaces = (f"{bowl.seat.group}.bowl", "regulator.reference_side")
-    return tuple(space for space in spaces if space in solved.pressures.spaces)
+    return (f"{bowl.seat.group}.bowl", felt_by_regulator(solved))
 
 
 def _fuel_pump_flow(solved: Solved, given: Given) -> Iterator[Margin]:
@@ -70,7 +69,7 @@ def _fuel_pump_flow(solved: Solved, given: Given) -> Iterator[Margin]:
         if need.margin is not None:
             yield Margin("fuel_line", "fuel pump", "pump flow over demand", need.margin.value,
                          "delivers too little against the pressure it must make", need.state,
-                         ("regulator.reference_side",))  # fmt: skip
+                         (felt_by_regulator(solved),))  # fmt: skip
 
 
 def _needle_after_lift_off(solved: Solved, given: Given) -> Iterator[Margin]:
@@ -81,7 +80,7 @@ def _needle_after_lift_off(solved: Solved, given: Given) -> Iterator[Margin]:
     if found is not None and found.closing is not None:
         yield Margin("fuel_line", "fuel line without a return", "closing force over the push of the held pressure",
                      found.closing.value, "keeps the pressure of boost when the throttle shuts", "overrun",
-                     ("regulator.reference_side",))  # fmt: skip
+                     (felt_by_regulator(solved),))  # fmt: skip
 
 
 def _shots(solved: Solved, given: Given) -> Iterator[Shot]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from boostcarb.fueling.circuit import BOWL, Circuit
+from boostcarb.fueling.circuit import BOWL, Circuit, Origin
 from boostcarb.fueling.mixture import Enrichment, GroupMixture, Point, Pull, StateMixture, Status
 from boostcarb.fueling.solved import AIR_HORN, Solved
 from boostcarb.fueling.targets import Targets
@@ -132,6 +132,8 @@ class Metering:
         if circuit.nozzle is None or circuit.main is None:
             return Status.no_circuit
         operating = state.result.state
+        if circuit.main.origin is Origin.unknown:
+            return Status.unknown
         if operating.throttle is Throttle.shut or operating.manifold is ManifoldTarget.idle:
             return Status.idle
         drawn = pull.air_horn_pa_abs - self.booster_pressure(pull)

@@ -29,7 +29,7 @@ from boostcarb.solving.pressures import AIR
 from boostcarb.solving.situation import StateView
 
 FUEL_SIDE = ".power_valve_fuel_side"
-JET_SIZES, MAIN_JETS = ".jet_sizes", ".main_jets"
+JET_SIZES, MAIN_JETS, JET_HOLE = ".jet_sizes", ".main_jets", ".main_jet_hole"
 AS_COMPUTED = "as_computed"
 
 
@@ -144,7 +144,7 @@ class FuelModel:
     def is_known(self) -> bool:
         """Whether the job gives enough to judge the mixture as found: bores of jets, or a measured lambda."""
         return bool(self.job.metering.measured) or any(
-            state.bore is not None and name.endswith((".main_jet_hole", ".power_restriction"))
+            state.bore is not None and name.endswith((JET_HOLE, ".power_restriction"))
             for name, state in self.job.found.items()
         )
 
@@ -158,11 +158,12 @@ class FuelModel:
         metering = self._metering(self.solve(configuration), self.factors)
         circuits = circuits_of(metering.solved)
         sizes = {group: self._sizes(metering, circuit) for group, circuit in circuits.items()}
-        fitted = {}
-        for group, circuit in circuits.items():
-            unknown = sizes[group].bores if fit_sizes else self._unknown(configuration, circuit)
-            bores = {passage: bore for passage, bore in sizes[group].bores.items() if passage in unknown}
-            fitted[group] = circuit.with_bores(bores)
+        fitted = {
+            group: circuit.with_bores(sizes[group].bores)
+            if fit_sizes
+            else self._with_its_holes(metering, circuit, lambda group=group: sizes[group])
+            for group, circuit in circuits.items()
+        }
         return Fueling(metering, fitted, sizes)
 
     def mixtures(self, configuration: Configuration, group: str) -> Mapping[str, GroupMixture]:
@@ -170,16 +171,26 @@ class FuelModel:
         solved = self.solve(configuration)
         key = self._key(solved, group)
         if key not in self._mixtures:
-            metering = self._metering(solved, self.factors)
-            circuit = circuits_of(solved)[group]
-            unknown = self._unknown(configuration, circuit)
-            bores = self._sizes(metering, circuit).bores if unknown else {}
-            circuit = circuit.with_bores({passage: bore for passage, bore in bores.items() if passage in unknown})
+            metering, circuit = self._metering(solved, self.factors), circuits_of(solved)[group]
+            circuit = self._with_its_holes(metering, circuit, lambda: self._sizes(metering, circuit))
             self._mixtures[key] = {state.name: metering.mixture(state, circuit) for state in metering.states}
         return self._mixtures[key]
 
+    def _with_its_holes(self, metering: Metering, circuit: Circuit, sizes: Callable[[], GroupSizes]) -> Circuit:
+        """The holes as measured or usual, as computed where they are no longer those found, or not known at all."""
+        configuration = metering.solved.configuration
+        computed = self._computed(configuration, circuit)
+        if computed:
+            bores = sizes().bores
+            circuit = circuit.with_bores({passage: bore for passage, bore in bores.items() if passage in computed})
+        if circuit.main is not None and circuit.main.passage not in computed and not self._jets_known(circuit.group):
+            return circuit.with_unknown_jets()
+        return circuit
+
     def _sizes(self, metering: Metering, circuit: Circuit) -> GroupSizes:
-        return Sizer(metering, circuit, self._carries(metering.solved.configuration, circuit.group)).sizes()
+        carries = self._carries(metering.solved.configuration, circuit.group)
+        sizes = Sizer(metering, circuit, carries).sizes()
+        return sizes if self._jets_known(circuit.group) else sizes.from_unknown_jets()
 
     @staticmethod
     def _key(solved: Solved, group: str) -> object:
@@ -212,26 +223,23 @@ class FuelModel:
         form = configuration.get(group + MAIN_JETS)
         return part.options[form].mixture_for if part is not None and form in part.options else None
 
-    def _unknown(self, configuration: Configuration, circuit: Circuit) -> set[str]:
+    def _computed(self, configuration: Configuration, circuit: Circuit) -> set[str]:
         """The passages whose bores are as computed: asked for so, or no longer those that were found."""
-        drilled = [each.passage for each in (circuit.main, circuit.restriction) if each is not None]
+        drilled = {each.passage for each in (circuit.main, circuit.restriction) if each is not None}
         if configuration.get(circuit.group + JET_SIZES) == AS_COMPUTED:
-            return set(drilled)
-        return {passage for passage in drilled if not self._is_known(configuration, circuit.group, passage)}
+            return drilled
+        changed = {passage for passage in drilled if configuration.get(passage) != self.found.get(passage)}
+        jets = circuit.group + MAIN_JETS
+        if circuit.main is not None and configuration.get(jets) != self.found.get(jets):
+            changed.add(circuit.main.passage)
+        return changed
 
-    def _is_known(self, configuration: Configuration, group: str, passage: str) -> bool:
-        """Whether the holes of a passage are those that were found, of a bore that is measured or usual for them."""
-        said = self.job.found.get(passage)
-        measured = said is not None and said.bore is not None
-        form = configuration.get(group + MAIN_JETS)
-        if passage in configuration and configuration[passage] != self.found.get(passage):
-            return False
-        if not passage.endswith(".main_jet_hole"):
+    def _jets_known(self, group: str) -> bool:
+        """Whether the main jets as found are of a measured bore, or of the kind for which a bore is usual."""
+        said, part = self.job.found.get(group + JET_HOLE), self.family.parts.get(group + MAIN_JETS)
+        if (said is not None and said.bore is not None) or self.job.metering.measured or part is None:
             return True
-        if measured:
-            return form == self.found.get(group + MAIN_JETS)
-        part = self.family.parts.get(group + MAIN_JETS)
-        return part is None or form == part.as_built
+        return self.found.get(group + MAIN_JETS) == part.as_built
 
     # --- readings ---------------------------------------------------------------------------------------------
 

@@ -110,11 +110,14 @@ def seats(solved: Solved, given: Given) -> Iterator[Seat]:
         yield Seat(way.name.partition(".")[0], bore, way.count, worked, force)
 
 
+def felt_by_regulator(solved: Solved) -> str:
+    """The space whose pressure the regulator adds to its own: the atmosphere where it has no reference port."""
+    return AMBIENT if solved.form(REGULATOR) == NO_REFERENCE else REFERENCE_SIDE
+
+
 def reference_range(solved: Solved, state: StateView) -> tuple[float, float]:
     """Lowest and highest pressure of what the regulator feels, Pa absolute."""
-    if solved.form(REGULATOR) == NO_REFERENCE or REFERENCE_SIDE not in solved.pressures.spaces:
-        return solved.range_of(AMBIENT, state)
-    return solved.range_of(REFERENCE_SIDE, state)
+    return solved.range_of(felt_by_regulator(solved), state)
 
 
 def set_pressure(given: Given) -> Input:

@@ -113,7 +113,14 @@ def _sizes(group: GroupSizes) -> Iterator[Note]:
 
 
 def _doubts(model: FuelModel, found: Fueling) -> Iterator[Note]:
-    if not model.is_known:
+    blind = [group for group, circuit in found.circuits.items() if _unknown(circuit)]
+    if blind:
+        yield Note(
+            False, "as_found",
+            f"Nobody gave the bores of the main jets ({' and '.join(blind)}), and they are not those that are usual: "
+            "their mixture as found is not known.",
+        )  # fmt: skip
+    elif not model.is_known:
         yield Note(
             False, "as_found",
             "Nobody gave the bores of the jets or a measured lambda: the mixture as found rests on bores that are "
@@ -154,6 +161,10 @@ def _calibration(model: FuelModel) -> Iterator[Note]:
 
 def _circuits(model: FuelModel) -> Mapping[str, Circuit]:
     return model.fueling(model.found).circuits
+
+
+def _unknown(circuit: Circuit) -> bool:
+    return circuit.main is not None and circuit.main.origin is Origin.unknown
 
 
 def _guessed(circuit: Circuit) -> bool:

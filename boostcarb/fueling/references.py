@@ -26,7 +26,7 @@ class Reference:
 
     `starves_at` and `floods_at` are the manifold pressure over ambient at which, wide open at the redline, the first
     bowl gets too little or its needle is forced open; None where that does not come up to twice the boost.
-    `starving` and `flooding` name the states in which it happens.
+    `starving` and `flooding` name the states in which it happens; `swept` is false where there is no boost to sweep.
     """
 
     space: str
@@ -34,6 +34,7 @@ class Reference:
     flooding: tuple[str, ...]
     starves_at: Worked | None
     floods_at: Worked | None
+    swept: bool
 
     @property
     def right(self) -> bool:
@@ -91,7 +92,7 @@ def _reference(solved: Solved, given: Given, found: Sequence[Seat], wanted: Dema
         sweeps = [_Sweep(solved, boosted[-1], seat, wanted) for seat in found]
         starves_at = _lowest([_starves(sweep, setting, space) for sweep in sweeps])
         floods_at = _lowest([_floods(sweep, setting, space) for sweep in sweeps])
-    return Reference(space, tuple(starving), tuple(flooding), starves_at, floods_at)
+    return Reference(space, tuple(starving), tuple(flooding), starves_at, floods_at, bool(boosted))
 
 
 def _across(sweep: _Sweep, setting: Input, space: str, share: float) -> float:

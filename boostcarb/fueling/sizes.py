@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from boostcarb.drills import Drill, Series, nearest_drills
-from boostcarb.fueling.circuit import Drilling
+from boostcarb.fueling.circuit import Drilling, Origin
 
 SERIES_SHOWN: tuple[Series, ...] = ("number", "fraction", "metric")
 PLACES = ("smaller", "nearest", "larger")
@@ -51,9 +51,9 @@ class Size:
     drills: tuple[DrillChoice, ...]
 
     @property
-    def area_ratio(self) -> float:
-        """Effective area wanted over that of the holes as they are now."""
-        return self.area_m2 / self.found.area_m2
+    def area_ratio(self) -> float | None:
+        """Effective area wanted over that of the holes as they are now; None where those are not known."""
+        return None if self.found.origin is Origin.unknown else self.area_m2 / self.found.area_m2
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +65,15 @@ class GroupSizes:
     stages: tuple[Size, ...] = ()
     single_stage_mixture: float | None = None
     not_sized: tuple[str, ...] = ()
+
+    def from_unknown_jets(self) -> GroupSizes:
+        """The same sizes where nobody knows the main jets that are to be replaced."""
+
+        def unknown(size: Size) -> Size:
+            return replace(size, found=replace(size.found, origin=Origin.unknown)) if size.part is Part.main_jets else size
+
+        sizes, stages = (tuple(unknown(size) for size in each) for each in (self.sizes, self.stages))
+        return replace(self, sizes=sizes, stages=stages)
 
     @property
     def bores(self) -> dict[str, float]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from boostcarb.fueling.circuit import Drilling
+from boostcarb.fueling.circuit import Drilling, Origin
 from boostcarb.fueling.metering import Metering
 from boostcarb.fueling.mixture import GroupMixture, Point, Pull
 from boostcarb.fueling.model import Fueling
@@ -80,7 +80,7 @@ def work_of(fueling: Fueling) -> Named:
     metering = fueling.metering
     for circuit in fueling.circuits.values():
         for drilling in (circuit.main, circuit.restriction, circuit.bleed, circuit.nozzle):
-            if drilling is not None:
+            if drilling is not None and drilling.origin is not Origin.unknown:
                 yield f"holes/{drilling.passage}/area", effective_area(drilling)
     for state in fueling.table:
         for group in state.groups:

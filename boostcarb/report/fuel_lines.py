@@ -22,12 +22,14 @@ SIGNS = {
     Status.idle: "idle",
     Status.starting: "starts",
     Status.no_fuel: "NO FUEL",
+    Status.unknown: "?",
     Status.no_circuit: "none",
 }
 SIGN_KEY = (
     ("idle", "idle circuit: its screws set the mixture; not predicted"),
     ("starts", "the main circuit only just starts, the transition circuit sets the mixture; not predicted"),
     ("NO FUEL", "the booster's pull does not lift the fuel out of the bowl"),
+    ("?", "nobody gave the bores of these jets, and they are not those that are usual"),
     ("none", "no main circuit: a jet or nozzle is closed, or not described"),
 )
 
@@ -54,10 +56,7 @@ def _size(size: Size, system: UnitSystem, first: str) -> Iterator[str]:
         f"{_titled(size)}: {_drill(size, system)}; computed "
         f"{format_length(size.bore_m, system)} for {where}{valve}", first=first,
     )  # fmt: skip
-    now = {Origin.measured: "", Origin.usual: " (usual, not measured)"}.get(size.found.origin, "")
-    compared = "" if size.part is Part.second_stage else (
-        f"now {format_length(size.found.bore_m, system)}{now}: area times {size.area_ratio:.2f}; "
-    )
+    compared = _compared(size, system)
     series: dict[str, list[str]] = {}
     for choice in size.drills:
         drill = choice.drill
@@ -68,6 +67,16 @@ def _size(size: Size, system: UnitSystem, first: str) -> Iterator[str]:
     yield wrapped(f"{compared}drills, next smaller, nearest, next larger, with their lambda:", first="      ")
     for name, drills in series.items():
         yield wrapped(f"{name}: {' | '.join(drills)}", first="        ", rest="          ")
+
+
+def _compared(size: Size, system: UnitSystem) -> str:
+    """The holes as they are now."""
+    if size.part is Part.second_stage:
+        return ""
+    if size.area_ratio is None:
+        return "now not known; "
+    now = " (usual, not measured)" if size.found.origin is Origin.usual else ""
+    return f"now {format_length(size.found.bore_m, system)}{now}: area times {size.area_ratio:.2f}; "
 
 
 def _drill(size: Size, system: UnitSystem) -> str:

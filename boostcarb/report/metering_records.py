@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from boostcarb.fueling.circuit import Circuit, Drilling
+from boostcarb.fueling.circuit import Circuit, Drilling, Origin
 from boostcarb.fueling.mixture import GroupMixture, Point, StateMixture
 from boostcarb.fueling.model import Fueling
 from boostcarb.fueling.sizes import Size
@@ -52,12 +52,13 @@ def size_record(size: Size) -> Record:
 
 
 def _drilling(drilling: Drilling) -> Record:
+    known = drilling.origin is not Origin.unknown
     return {
         "passage": drilling.passage,
         "count": drilling.count,
-        "bore_m": drilling.bore_m,
+        "bore_m": drilling.bore_m if known else None,
         "discharge": drilling.discharge,
-        "effective_area_m2": drilling.area_m2,
+        "effective_area_m2": drilling.area_m2 if known else None,
         "origin": drilling.origin.value,
     }
 

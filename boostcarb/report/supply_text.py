@@ -7,12 +7,12 @@ from collections.abc import Iterable, Iterator
 from boostcarb.fueling.capacity import Capacity
 from boostcarb.fueling.fuel_pump import PUMP_MARGIN
 from boostcarb.fueling.given import Default
-from boostcarb.fueling.needle import BowlSupply
+from boostcarb.fueling.needle import NO_REFERENCE, BowlSupply
 from boostcarb.fueling.pump import BoostedShot, Shot
 from boostcarb.fueling.records import Worked
 from boostcarb.fueling.references import MOST_BOOST, Reference
 from boostcarb.fueling.side import FuelSide
-from boostcarb.fueling.supply import DeadHead, Supply
+from boostcarb.fueling.supply import REFERENCE_LINE, DeadHead, Supply
 from boostcarb.network.model import Network
 from boostcarb.quantities import UnitSystem, format_gauge, format_pressure, format_value, units
 from boostcarb.report.underway_text import underway_sections
@@ -112,16 +112,16 @@ def _size(found: Capacity, system: UnitSystem) -> Iterator[str]:
 def _supply(found: Supply, network: Network, system: UnitSystem) -> Iterator[str]:
     density = found.demand.fuel.density_kg_m3
     unit = PRESSURE_UNIT[system]
-    yield _line(
-        f"Regulator set to {format_pressure(found.set_pressure.value, unit)} over its reference "
-        f"({network.items['regulator.reference_line'].forms[found.reference].title})."
-    )
+    over = "the atmosphere, for it has no reference port"
+    if found.regulator != NO_REFERENCE:
+        over = f"its reference ({network.items[REFERENCE_LINE].forms[found.reference].title})"
+    yield _line(f"Regulator set to {format_pressure(found.set_pressure.value, unit)} over {over}.")
     if found.regulator == "rising_rate":
         yield _line("Taken as 1:1: a rising-rate regulator pushes harder than shown, and overpowers the needle.")
     for bowl in found.bowls:
         yield from _bowl(bowl, density, system)
     yield from _pump(found, density, system)
-    yield _line("Which reference serves these bowls, wide open at the redline and in every state:")
+    yield _line("Which reference serves these bowls:")
     for reference in found.references:
         yield _line(f"{network.title_of(reference.space)}: {_reference(reference, unit)}", "    ")
     if found.dead_head is not None:
@@ -179,7 +179,7 @@ def _reference(reference: Reference, unit: str) -> str:
             parts.append(f"{what} from {format_gauge(at.value, unit)} of boost")
         if states:
             parts.append(f"{what} in: {', '.join(states)}")
-    unreached = reference.starves_at is None and reference.floods_at is None
+    unreached = reference.swept and reference.starves_at is None and reference.floods_at is None
     return "; ".join(parts) + (f" (wide open, not up to {MOST_BOOST:g} times the boost)" if unreached else "")
 
 

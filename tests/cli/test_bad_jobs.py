@@ -77,8 +77,8 @@ CASES = [
     found("part_with_a_valve_inline", "choke: {is: hot_air, inline: one_way_valve}", "choke.inline", "only a line"),
     found("pump_where_there_is_none", "secondary.opening: vacuum\n  secondary.pump: standard_diaphragm",
           "secondary.pump", "contradicts secondary.opening", "vacuum", "mechanical"),
-    found("passage_of_another_part", "choke: electric\n  choke_vacuum: open", "choke_vacuum",
-          "contradicts choke", "electric", "hot_air"),
+    found("passage_of_another_part", "choke: removed\n  choke_vacuum: open", "choke_vacuum",
+          "contradicts choke", "removed", "hot_air"),
     # sizes
     found("negative_bore", "primary.bowl_vent: {is: open, bore: -3 mm}", "primary.bowl_vent.bore", "'-3 mm'"),
     found("zero_bore", "primary.bowl_vent: {is: open, bore: 0 mm}", "primary.bowl_vent.bore", "0 mm", "0.1 mm"),

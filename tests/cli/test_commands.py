@@ -108,7 +108,7 @@ def test_review_text(here: Here, job: Path) -> None:
 
 
 def test_review_of_a_proposal_judges_each_change(here: Here, tmp_path: Path) -> None:
-    changes = "proposed:\n  choke: hot_air\n  manifold_port_caps: screw_plugs\n  fuel_regulator: fixed\n"
+    changes = "proposed:\n  choke: hot_air\n  manifold_port_caps: screw_plugs\n  fuel_regulator: rising_rate\n"
     path = tmp_path / "job.yaml"
     path.write_text(JOB + changes, encoding="utf-8")
     answer = record(here("review", path, "--format", "json"))
@@ -118,7 +118,7 @@ def test_review_of_a_proposal_judges_each_change(here: Here, tmp_path: Path) -> 
         "manifold_port_caps": "needed",
     }
     caused = {finding["rule"] for finding in changes_judged["fuel_regulator"]["causes"]}
-    assert "regulator_without_reference" in caused
+    assert "regulator_rising_rate" in caused
     assert "harmful" in changes_judged["fuel_regulator"]["verdict"]
 
 

@@ -113,7 +113,7 @@ def test_bad_input_names_its_line(extra: str, field: str, says: str, here: Here,
     said = here("fuel", path)
     assert said.code == 2
     assert said.out == ""
-    assert f"{path}:{line_of(JOB + extra, extra.split(':')[0])}: {field}" in said.err
+    assert f"{path}:{line_of(JOB + extra, extra.split(':', 1)[0])}: {field}" in said.err
     assert says in said.err
 
 

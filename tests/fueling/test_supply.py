@@ -168,6 +168,17 @@ def test_without_boost_no_boost_starves_anything() -> None:
     assert all(each.starves_at is None and each.floods_at is None for each in supply("naturally_aspirated").references)
 
 
+def test_a_regulator_without_a_port_feels_the_atmosphere_wherever_a_line_leads() -> None:
+    found = supply("blow_through", found={"fuel_regulator": "fixed"})
+    job = solved("blow_through", found={"fuel_regulator": "fixed"})
+    for bowl in found.bowls:
+        for state in bowl.states:
+            held = found.set_pressure.value + job.ambient_pa_abs
+            view = job.state(state.state)
+            assert view is not None
+            assert state.difference.value == pytest.approx(held - job.range_of(f"{bowl.seat.group}.bowl", view)[1])
+
+
 # --- fuel pump ----------------------------------------------------------------------------------------------------
 
 CURVE = [PumpPoint(pressure="0 kPa", flow="250 l/h"), PumpPoint(pressure="100 kPa", flow="200 l/h"),

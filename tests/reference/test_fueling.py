@@ -1,7 +1,7 @@
 """The whole chain of the metering against textbook carburetors and the altitude law.
 
-Sources (see each test): V. Ganesan, Internal Combustion Engines, example 8.5 and M. L. Mathur and R. P. Sharma, Internal
-Combustion Engine, examples, both as re-worked in published textbook companions; ISO 2533 for the densities;
+Sources (see each test): V. Ganesan, Internal Combustion Engines, example 8.5, and M. L. Mathur and R. P. Sharma,
+Internal Combustion Engine, examples, both as re-worked in published textbook companions; ISO 2533 for the densities;
 J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 7.2, for the law (cited from memory).
 """
 
@@ -110,7 +110,8 @@ def test_throat_75_mm_jet_5_mm() -> None:
     state = view(
         "cruise", air_kg_s=air, horn=1.29 * GAS_CONSTANT_AIR * 273.15, temperature_k=273.15, depression=depression
     )
-    assert ratio(metering(state, fuel=with_density(720.0)), elementary(jet(5e-3, 0.68))) == pytest.approx(13.03, abs=0.01)
+    found = metering(state, fuel=with_density(720.0))
+    assert ratio(found, elementary(jet(5e-3, 0.68))) == pytest.approx(13.03, abs=0.01)
 
 
 @pytest.mark.parametrize(
@@ -123,7 +124,13 @@ def test_throat_75_mm_jet_5_mm() -> None:
     ],
 )
 def test_jets_of_textbook_examples_come_out_of_the_sizing(
-    air_kg_min: float, fuel_kg_min: float, density: float, discharge: float, throat_pa: float, share: float, bore_mm: float
+    air_kg_min: float,
+    fuel_kg_min: float,
+    density: float,
+    discharge: float,
+    throat_pa: float,
+    share: float,
+    bore_mm: float,
 ) -> None:
     """Sizing asked for the mixture of the example must give its jet. Tolerance: the printed digits of the drop."""
     fuel = with_density(density)
