@@ -299,7 +299,12 @@ def set_up(read: ReadJob, job: Job | None = None, calibration: Calibration | Non
         _check_accepted(job.pinned.accept, rules)
         fuel = FuelSource(job, family, network, situations, calibration)
         judge = Judge(
-            network, situations, rules, mode=job.target, family=job.carburetor, accepted=job.pinned.accept,
+            network,
+            situations,
+            rules,
+            mode=job.target,
+            family=job.carburetor,
+            accepted=job.pinned.accept,
             mixtures=fuel.mixtures,
         )
         situations.for_(network.found())
@@ -380,9 +385,7 @@ def review(read: ReadJob) -> Reviewed:
     findings = bench.findings(bench.network.found())
     changes = tuple(_proposed_change(read, bench, findings, name, calibration) for name in sorted(proposed))
     blocking = any(finding.blocks for finding in findings)
-    return Reviewed(
-        bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found())
-    )
+    return Reviewed(bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found()))
 
 
 def _with(job: Job, proposed: Mapping[str, State]) -> Job:

@@ -62,7 +62,9 @@ def _exclusions(movable: Iterable[Item], reachable: Reachable) -> Iterator[froze
 def _pins(network: Network, reachable: Reachable, pins: Pins) -> Iterator[planning.Pin]:
     for name in (*pins.keep, *pins.use, *pins.avoid):
         if name not in network.items:
-            raise BadDescription(Problem(f"there is no {name} with this target", field=f"pinned.{_section(pins, name)}"))
+            raise BadDescription(
+                Problem(f"there is no {name} with this target", field=f"pinned.{_section(pins, name)}")
+            )
     for name in pins.keep:
         yield from _pin(reachable, name, {network.items[name].found}, f"keep {name} as found", "keep")
     for name, form in pins.use.items():

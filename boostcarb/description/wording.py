@@ -158,9 +158,7 @@ def _what_to_add(model: type[BaseModel], location: tuple[int | str, ...]) -> str
 def _examples(info: FieldInfo) -> list[object]:
     if info.examples:
         return list(info.examples)
-    choices = [
-        arg for form in _members(info.annotation) if get_origin(form) is Literal for arg in get_args(form)
-    ]
+    choices = [arg for form in _members(info.annotation) if get_origin(form) is Literal for arg in get_args(form)]
     kinds = [kind for kind in (getattr(mark, "kind", None) for mark in info.metadata) if kind is not None]
     return choices or [example for kind in kinds for example in kind.examples]
 

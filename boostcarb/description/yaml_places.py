@@ -161,9 +161,7 @@ class _Builder:
 
     def _node(self, event: yaml.NodeEvent, line: int) -> None:
         if event.anchor is not None:
-            self._refuse(
-                line, f"uses '&{event.anchor[:40]}', a label; write the value out where it is needed"
-            )
+            self._refuse(line, f"uses '&{event.anchor[:40]}', a label; write the value out where it is needed")
         if getattr(event, "tag", None) is not None:
             self._refuse(line, f"uses the tag '{event.tag[:40]}'; remove it")  # type: ignore[attr-defined]
         if isinstance(event, yaml.ScalarEvent):

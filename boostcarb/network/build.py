@@ -39,7 +39,14 @@ TIGHT = ("joint", "clearance", "gasket_window")
 DISCHARGE_OF_A_HOSE = 0.7
 """Discharge coefficient of a hose with its fittings (common practice, no source)."""
 
-SAME_WORDS = {"drilled": (OPEN,), "leaking": (OPEN,), "sound": (PLUGGED,), "missing": (ABSENT, NONE), "none": (ABSENT,), "fitted": (OPEN,)}
+SAME_WORDS = {
+    "drilled": (OPEN,),
+    "leaking": (OPEN,),
+    "sound": (PLUGGED,),
+    "missing": (ABSENT, NONE),
+    "none": (ABSENT,),
+    "fitted": (OPEN,),
+}
 """Words of the bench for forms that some items call otherwise."""
 
 Entry = TypeVar("Entry", described.Space, described.Passage, described.Part, described.Line, described.Diaphragm)
@@ -90,8 +97,11 @@ class _Builder:
     def network(self) -> Network:
         self._check_names()
         items = {**self._passage_items(), **self._part_items(), **self._line_items()}
-        stages = {name: Stage(name, stage.title, stage.minutes, tuple(stage.after))
-                  for source in reversed(self.sources) for name, stage in source.stages.items()}
+        stages = {
+            name: Stage(name, stage.title, stage.minutes, tuple(stage.after))
+            for source in reversed(self.sources)
+            for name, stage in source.stages.items()
+        }
         spaces = {
             name: Space(name, space.title, space.casting, space.holds, space.volume, space.source)
             for name, space in sorted(self.spaces.items())
@@ -106,9 +116,7 @@ class _Builder:
             stages=stages,
             castings={**self.sources[0].castings, **self.sources[1].castings},
             aliases={**self.sources[0].also_called, **self.sources[1].also_called},
-            ways_of={
-                name: tuple(way for way in ways if name in (way.a, way.b)) for name in spaces
-            },
+            ways_of={name: tuple(way for way in ways if name in (way.a, way.b)) for name in spaces},
         )
 
     # --- names --------------------------------------------------------------------------------------------
@@ -190,9 +198,7 @@ class _Builder:
             if state.setting is not None and item.kind == "part":
                 option = self.parts[name].options.get(state.is_)
                 if option is not None and option.valve is None:
-                    problems.append(
-                        Problem(f"{state.is_} has no valve, so no setting", field=f"{field}.setting")
-                    )
+                    problems.append(Problem(f"{state.is_} has no valve, so no setting", field=f"{field}.setting"))
             for other, forms in item.conditions:
                 if items[other].found not in forms and items[other].confirmed:
                     problems.append(
@@ -204,9 +210,7 @@ class _Builder:
                     )
             for other, forms in item.forms[item.found].not_with:
                 if items[other].found in forms:
-                    problems.append(
-                        Problem(f"{item.found} cannot go with {other}: {items[other].found}", field=field)
-                    )
+                    problems.append(Problem(f"{item.found} cannot go with {other}: {items[other].found}", field=field))
         if problems:
             raise BadDescription(problems)
 
@@ -230,7 +234,14 @@ class _Builder:
             else:
                 forms = {ABSENT: Form("absent"), OPEN: Form("open", self._labor(passage.drill, stage))}
             items[name] = Item(
-                name, passage.title, "passage", passage.casting, stage, forms, found, confirmed,
+                name,
+                passage.title,
+                "passage",
+                passage.casting,
+                stage,
+                forms,
+                found,
+                confirmed,
                 _conditions(passage.when),
             )
         return items
@@ -254,8 +265,16 @@ class _Builder:
                 for form, option in part.options.items()
             }
             items[name] = Item(
-                name, part.title, "part", part.casting, part.stage, forms, found, confirmed,
-                _conditions(part.when), part.feeds,
+                name,
+                part.title,
+                "part",
+                part.casting,
+                part.stage,
+                forms,
+                found,
+                confirmed,
+                _conditions(part.when),
+                part.feeds,
             )
         return items
 
@@ -273,7 +292,11 @@ class _Builder:
             inline = inline_state.is_ if inline_state else (state.inline if state and state.inline else line.inline)
             works = {NONE: line.remove_one_way_valve, ONE_WAY_VALVE: line.fit_one_way_valve}
             items[name + INLINE] = Item(
-                name + INLINE, f"what stands in the {line.title}", "inline", line.casting, line.stage,
+                name + INLINE,
+                f"what stands in the {line.title}",
+                "inline",
+                line.casting,
+                line.stage,
                 {form: Form(_INLINE_TITLES[form], self._labor(work, line.stage)) for form, work in works.items()},
                 inline if inline != NOT_LOOKED_AT else line.inline,
                 confirmed and inline != NOT_LOOKED_AT,
@@ -290,11 +313,20 @@ class _Builder:
                 continue
             ways.append(
                 Way(
-                    name=name, title=passage.title, kind=passage.kind, a=a, b=b,
-                    area_m2=_effective_area(passage, self._state_of(name)), carries=passage.carries,
-                    casting=passage.casting, stage=passage.stage, item=name,
+                    name=name,
+                    title=passage.title,
+                    kind=passage.kind,
+                    a=a,
+                    b=b,
+                    area_m2=_effective_area(passage, self._state_of(name)),
+                    carries=passage.carries,
+                    casting=passage.casting,
+                    stage=passage.stage,
+                    item=name,
                     conditions=((name, frozenset({OPEN})), *_conditions(passage.when)),
-                    one_way=passage.one_way, guard=passage.guard, bore_m=_bore(passage, self._state_of(name)),
+                    one_way=passage.one_way,
+                    guard=passage.guard,
+                    bore_m=_bore(passage, self._state_of(name)),
                     count=passage.count,
                 )
             )
@@ -304,7 +336,9 @@ class _Builder:
         return a in self.spaces and b in self.spaces
 
     def _line_ways(self) -> list[Way]:
-        return [way for name, line in self.lines.items() for form in line.taps for way in self._tap_ways(name, line, form)]
+        return [
+            way for name, line in self.lines.items() for form in line.taps for way in self._tap_ways(name, line, form)
+        ]
 
     def _tap_ways(self, name: str, line: described.Line, form: str) -> list[Way]:
         tap = line.taps[form]
@@ -319,9 +353,19 @@ class _Builder:
         area = DISCHARGE_OF_A_HOSE * math.pi / 4 * line.bore**2
         return [
             Way(
-                name=f"{name}={form}" + (f"/{space}" if gate else ""), title=f"{line.title} to the {self._title(space)}",
-                kind="line", a=line.of, b=space, area_m2=area, carries="air", casting=line.casting, stage=line.stage,
-                item=name, conditions=((name, frozenset({form})),), inline=name + INLINE, gate=gate,
+                name=f"{name}={form}" + (f"/{space}" if gate else ""),
+                title=f"{line.title} to the {self._title(space)}",
+                kind="line",
+                a=line.of,
+                b=space,
+                area_m2=area,
+                carries="air",
+                casting=line.casting,
+                stage=line.stage,
+                item=name,
+                conditions=((name, frozenset({form})),),
+                inline=name + INLINE,
+                gate=gate,
             )
             for space, gate in ends
             if self._both_known(line.of, space)
@@ -343,9 +387,17 @@ class _Builder:
             if option.limits is not None:
                 limits[form] = Limit(option.limits.forward, option.limits.reverse)
         return Diaphragm(
-            name=name, title=entry.title, first=entry.between[0], second=entry.between[1], role=entry.role,
-            part=entry.part, feeds=entry.feeds, works_through=tuple(entry.works_through),
-            conditions=_conditions(entry.when), valves=valves, limits=limits,
+            name=name,
+            title=entry.title,
+            first=entry.between[0],
+            second=entry.between[1],
+            role=entry.role,
+            part=entry.part,
+            feeds=entry.feeds,
+            works_through=tuple(entry.works_through),
+            conditions=_conditions(entry.when),
+            valves=valves,
+            limits=limits,
         )
 
     def _valve(self, part: str | None, form: str, action: described.ValveAction) -> Valve:

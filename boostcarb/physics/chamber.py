@@ -80,7 +80,5 @@ def time_constant(
     require_positive("effective_area_m2", effective_area_m2)
     require_positive("temperature_k", temperature_k)
     require_positive("gas_constant", gas_constant)
-    sonic_volume_flow = (
-        effective_area_m2 * choked_flow_function(gamma=gamma) * math.sqrt(gas_constant * temperature_k)
-    )
+    sonic_volume_flow = effective_area_m2 * choked_flow_function(gamma=gamma) * math.sqrt(gas_constant * temperature_k)
     return volume_m3 / sonic_volume_flow

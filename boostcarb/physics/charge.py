@@ -88,9 +88,7 @@ def cooler_outlet_temperature(
     return inlet_temperature_k - effectiveness * (inlet_temperature_k - coolant_temperature_k)
 
 
-def cooler_pressure_loss(
-    *, mass_flow_kg_s: float, rated_mass_flow_kg_s: float, rated_loss_pa: float
-) -> float:
+def cooler_pressure_loss(*, mass_flow_kg_s: float, rated_mass_flow_kg_s: float, rated_loss_pa: float) -> float:
     """Pressure loss of a charge cooler, from its rated point.
 
     Args:

@@ -168,8 +168,7 @@ def isothermal_choked_fill_time(
     limit = critical_pressure_ratio(gamma=gamma) * pressure_supply_pa_abs
     if pressure_end_pa_abs > limit * (1.0 + _LIMIT_ROUNDING):
         raise ValueError(
-            f"pressure_end_pa_abs must be at most {limit:.9g} for a choked orifice, "
-            f"got {pressure_end_pa_abs!r}"
+            f"pressure_end_pa_abs must be at most {limit:.9g} for a choked orifice, got {pressure_end_pa_abs!r}"
         )
     scale = time_constant(
         volume_m3=volume_m3,
@@ -322,6 +321,5 @@ def _require_choked_vent(
     limit = pressure_outside_pa_abs / critical_pressure_ratio(gamma=gamma)
     if pressure_end_pa_abs < limit * (1.0 - _LIMIT_ROUNDING):
         raise ValueError(
-            f"pressure_end_pa_abs must be at least {limit:.9g} for a choked orifice, "
-            f"got {pressure_end_pa_abs!r}"
+            f"pressure_end_pa_abs must be at least {limit:.9g} for a choked orifice, got {pressure_end_pa_abs!r}"
         )

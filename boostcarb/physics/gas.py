@@ -151,15 +151,12 @@ def flow_function_slope(*, pressure_ratio: float, gamma: float = GAMMA_AIR) -> f
         return 0.0
     psi = flow_function(pressure_ratio=pressure_ratio, gamma=gamma)
     squared_slope = (
-        2.0 * math.pow(pressure_ratio, 2.0 / gamma - 1.0)
-        - (gamma + 1.0) * math.pow(pressure_ratio, 1.0 / gamma)
+        2.0 * math.pow(pressure_ratio, 2.0 / gamma - 1.0) - (gamma + 1.0) * math.pow(pressure_ratio, 1.0 / gamma)
     ) / (gamma - 1.0)
     return squared_slope / psi
 
 
-def laminar_flow_function(
-    *, pressure_ratio: float, gamma: float = GAMMA_AIR, laminar_ratio: float = 0.999
-) -> float:
+def laminar_flow_function(*, pressure_ratio: float, gamma: float = GAMMA_AIR, laminar_ratio: float = 0.999) -> float:
     """Flow function with a finite slope at zero pressure difference.
 
     Args:
@@ -346,12 +343,10 @@ def effective_area_from_rating(
     require_positive("pressure_up_pa_abs", pressure_up_pa_abs)
     if pressure_drop_pa >= pressure_up_pa_abs:
         raise ValueError(
-            f"pressure_drop_pa must be below pressure_up_pa_abs {pressure_up_pa_abs!r}, "
-            f"got {pressure_drop_pa!r}"
+            f"pressure_drop_pa must be below pressure_up_pa_abs {pressure_up_pa_abs!r}, got {pressure_drop_pa!r}"
         )
     return effective_area_for_flow(
-        mass_flow_kg_s=volume_flow_m3_s
-        * density(pressure_pa_abs=pressure_up_pa_abs, temperature_k=temperature_k),
+        mass_flow_kg_s=volume_flow_m3_s * density(pressure_pa_abs=pressure_up_pa_abs, temperature_k=temperature_k),
         pressure_up_pa_abs=pressure_up_pa_abs,
         pressure_down_pa_abs=pressure_up_pa_abs - pressure_drop_pa,
         temperature_k=temperature_k,

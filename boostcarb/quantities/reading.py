@@ -25,7 +25,7 @@ Word = Literal["abs", "gauge", "vacuum"]
 _WORDS: Final[dict[str, Word]] = {"abs": "abs", "gauge": "gauge", "vacuum": "vacuum"}
 
 
-class BadQuantity(BadDescription, ValueError):  # noqa: N818  named like its siblings
+class BadQuantity(BadDescription, ValueError):
     """A quantity that cannot be read: the message says what was found and what to write."""
 
     def __init__(self, message: str) -> None:

@@ -19,7 +19,10 @@ def rules_text(rules: Iterable[Rule]) -> str:
         members = [rule for rule in listed if rule.severity == severity]
         if members:
             lines.append(f"{severity.upper()}  {len(members)} rules")
-            lines += [wrapped(f"{rule.id.ljust(longest)}  {rule.title}", first="  ", rest=" " * (longest + 4)) for rule in members]
+            lines += [
+                wrapped(f"{rule.id.ljust(longest)}  {rule.title}", first="  ", rest=" " * (longest + 4))
+                for rule in members
+            ]
     return "\n".join(lines)
 
 
@@ -37,7 +40,11 @@ def _rule_lines(rule: Rule) -> Iterator[str]:
         yield wrapped(f"families: {', '.join(rule.families)}", first="  ")
     requirement = rule.requirement.model_dump(mode="json", by_alias=True, exclude_none=True)
     kind = requirement.pop("kind").replace("_", " ")
-    yield wrapped(f"must hold: {kind}; " + "; ".join(f"{key} {_plain(value)}" for key, value in requirement.items()), first="  ", rest="    ")
+    yield wrapped(
+        f"must hold: {kind}; " + "; ".join(f"{key} {_plain(value)}" for key, value in requirement.items()),
+        first="  ",
+        rest="    ",
+    )
     for item, forms in rule.when.items():
         yield wrapped(f"where {item} is {' or '.join(forms)}", first="  ")
     for title, text in (("why", rule.why), ("limits", rule.limits), ("remedy", rule.remedy)):
@@ -65,7 +72,13 @@ def family_text(family: Family) -> str:
     lines = [f"{family.family}  {family.title}", wrapped(family.summary, first="  ")]
     lines.append("PASSAGES  found: open, plugged, absent or not looked at")
     for name, passage in sorted(family.passages.items()):
-        lines.append(wrapped(f"{name}: {passage.title}; {' to '.join(passage.joins)}; as built {passage.as_built}", first="  ", rest="      "))
+        lines.append(
+            wrapped(
+                f"{name}: {passage.title}; {' to '.join(passage.joins)}; as built {passage.as_built}",
+                first="  ",
+                rest="      ",
+            )
+        )
     lines.append("PARTS  found: one of these forms, or not looked at")
     for name, part in sorted(family.parts.items()):
         forms = ", ".join(form + (" (as built)" if form == part.as_built else "") for form in part.options)
@@ -77,5 +90,7 @@ def family_text(family: Family) -> str:
     lines.append("STRIP-DOWN")
     lines += [wrapped(f"{name}: {stage.title}", first="  ") for name, stage in family.stages.items()]
     lines.append("SPACES")
-    lines += [wrapped(f"{name}: {space.title}", first="  ", rest="      ") for name, space in sorted(family.spaces.items())]
+    lines += [
+        wrapped(f"{name}: {space.title}", first="  ", rest="      ") for name, space in sorted(family.spaces.items())
+    ]
     return "\n".join(lines)

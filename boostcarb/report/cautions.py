@@ -30,7 +30,9 @@ BY_FUEL = {
         "E85 varies from about half to five sixths ethanol with season and place: measure it. It attacks zinc plating, "
         "cork, natural rubber and some pump diaphragms.",
     ),
-    "ethanol": ("Ethanol attacks zinc plating, cork, natural rubber and some pump diaphragms; its flame is hard to see.",),
+    "ethanol": (
+        "Ethanol attacks zinc plating, cork, natural rubber and some pump diaphragms; its flame is hard to see.",
+    ),
     "methanol": (
         "Methanol is poisonous through skin and lungs and burns with an invisible flame; it attacks zinc and aluminum "
         "and many seals.",

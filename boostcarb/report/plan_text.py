@@ -80,12 +80,14 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
         yield from section("WHY  drop any one of these and this comes back")
         for change, number in sorted(numbers.items(), key=lambda pair: pair[1]):
             item = network.items[change.item]
-            yield wrapped(f"{number}. {item.title}: {form_text(network, item.name, change.option)}", first="  ", rest="     ")
+            yield wrapped(
+                f"{number}. {item.title}: {form_text(network, item.name, change.option)}", first="  ", rest="     "
+            )
             yield from reason_lines(planned.reasons[change], network, titles, system)
         yield from section("CHEAPER?")
         yield wrapped(
-            f"No. {count(plan.proof.clauses, 'requirement')} found in {count(plan.proof.rounds, 'round')} of solving and "
-            f"judging cannot be met for less than {_cost_text(plan.proof.lower_bound)}, and this plan costs just that.",
+            f"No. {count(plan.proof.clauses, 'requirement')} found in {count(plan.proof.rounds, 'round')} of solving "
+            f"and judging cannot be met for less than {_cost_text(plan.proof.lower_bound)}, and this plan costs just that.",
             first="  ",
         )
         yield from _alternatives(network, plan)
@@ -179,7 +181,11 @@ def _alternatives(network: Network, plan: Plan) -> Iterator[str]:
         for mark, choices in (("instead", sorted(theirs - mine)), ("leaves out", sorted(mine - theirs))):
             for choice in choices:
                 item = network.items[choice.item]
-                yield wrapped(f"{mark}: {item.title}: {form_text(network, item.name, choice.option)}", first="     ", rest="         ")
+                yield wrapped(
+                    f"{mark}: {item.title}: {form_text(network, item.name, choice.option)}",
+                    first="     ",
+                    rest="         ",
+                )
 
 
 # --- no plan -----------------------------------------------------------------------------------------------
@@ -202,10 +208,14 @@ def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Itera
         if isinstance(failure.reason, Finding):
             yield from finding_lines(failure.reason, network, titles, system, "  ")
             options = sorted(failure.clause)
-            cures = "; or ".join(f"{network.items[c.item].title}: {form_text(network, c.item, c.option)}" for c in options)
+            cures = "; or ".join(
+                f"{network.items[c.item].title}: {form_text(network, c.item, c.option)}" for c in options
+            )
             yield wrapped(f"would need: {cures or 'something that is not offered'}", first="    ", rest="        ")
     for exclusion in outcome.exclusions:
-        yield wrapped("cannot go together: " + " with ".join(f"{c.item}: {c.option}" for c in sorted(exclusion)), first="  ")
+        yield wrapped(
+            "cannot go together: " + " with ".join(f"{c.item}: {c.option}" for c in sorted(exclusion)), first="  "
+        )
     if outcome.release:
         yield from section("RELEASE THIS")
         for pin in outcome.release:
@@ -234,7 +244,9 @@ def doubt_lines(doubts: Iterable[Doubt], network: Network) -> Iterator[str]:
             stage = item.stage
             yield wrapped(network.stages[stage].title, first="  ")
         mark = "!" if doubt.otherwise else " "
-        yield wrapped(f"{item.title}; taken to be: {form_text(network, item.name, doubt.assumed)}", first=f"  [ ] {mark} ")
+        yield wrapped(
+            f"{item.title}; taken to be: {form_text(network, item.name, doubt.assumed)}", first=f"  [ ] {mark} "
+        )
         for form, findings in doubt.otherwise.items():
             rules = ", ".join(sorted({finding.rule for finding in findings}))
             yield wrapped(f"if {form_text(network, item.name, form)}: {rules}", first="          ", rest="            ")

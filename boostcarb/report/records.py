@@ -12,7 +12,7 @@ from boostcarb.errors import Problem
 from boostcarb.findings import Finding, Step
 from boostcarb.network.model import Network
 from boostcarb.pipeline import Bench, Doubt, Planned, ProposedChange, Reviewed, Traced
-from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
+from boostcarb.planning.problem import Choice, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
 from boostcarb.report.cautions import cautions
 from boostcarb.report.metering_records import plan_fuel_record

@@ -79,4 +79,6 @@ def _missing(reviewed: Reviewed) -> Iterator[str]:
         for change in completed.outcome.changes:
             item = network.items[change.item]
             labor = item.forms[change.option].labor
-            yield wrapped(f"{item.title}: {labor.how if labor else form_text(network, item.name, change.option)}", first="  [ ] ")
+            yield wrapped(
+                f"{item.title}: {labor.how if labor else form_text(network, item.name, change.option)}", first="  [ ] "
+            )

@@ -15,5 +15,8 @@ MODELS: dict[str, type[BaseModel]] = {"job": Job, "family": Family, "rule": Rule
 
 def schema_text(kind: str) -> str:
     """The schema of a kind of file: `job`, `family` or `rule`, ending in a newline."""
-    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **MODELS[kind].model_json_schema(by_alias=True)}
+    schema = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **MODELS[kind].model_json_schema(by_alias=True),
+    }
     return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"

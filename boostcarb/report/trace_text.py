@@ -35,8 +35,10 @@ def _pressures(traced: Traced, space: str, system: UnitSystem) -> Iterator[str]:
     if not rows:
         yield "    pressure: not computed (liquid fuel)"
     elif len(rows) == 1:
-        row, here = rows[0]
-        yield wrapped(f"pressure: {absolute(here.low_pa_abs, here.high_pa_abs, system)} abs, {here.nature}", first="    ")
+        _, here = rows[0]
+        yield wrapped(
+            f"pressure: {absolute(here.low_pa_abs, here.high_pa_abs, system)} abs, {here.nature}", first="    "
+        )
     else:
         low, high = min(here.low_pa_abs for _, here in rows), max(here.high_pa_abs for _, here in rows)
         yield wrapped(f"pressure over all states: {absolute(low, high, system)} abs, {rows[0][1].nature}", first="    ")

@@ -160,7 +160,9 @@ def severity_text(finding: Finding) -> str:
     return f"{severity} ({' and '.join(DANGERS[each] for each in finding.endangers)})"
 
 
-def finding_lines(finding: Finding, network: Network, titles: dict[str, str], system: UnitSystem, indent: str) -> list[str]:
+def finding_lines(
+    finding: Finding, network: Network, titles: dict[str, str], system: UnitSystem, indent: str
+) -> list[str]:
     """A finding as a person reads it: what, where, in which state, and what shows it."""
     where = f"{finding.place_title}: {finding.statement}" if finding.statement else finding.place_title
     lines = [
@@ -178,6 +180,8 @@ def finding_lines(finding: Finding, network: Network, titles: dict[str, str], sy
         text = "; ".join(reading_text(reading, network, system) for reading in witness.readings)
         lines.append(wrapped(text, first=inner, rest=inner + "    "))
     if witness.path and witness.start is not None:
-        lines.append(wrapped(f"path: {path_text(witness.start, witness.path, network)}", first=inner, rest=inner + "    "))
+        lines.append(
+            wrapped(f"path: {path_text(witness.start, witness.path, network)}", first=inner, rest=inner + "    ")
+        )
     lines.append(f"{inner}rule: {finding.rule}")
     return lines

@@ -135,8 +135,10 @@ class Enriched(_OnGroups[schema.Enriched]):
                 key=lambda s: differences[s.name].high_pa if valve.opens_below else -differences[s.name].low_pa,
             )
             state = enrichment_of(view, diaphragm, worst)
-            statement = "its enrichment valve is shut" if state is ValveState.shut else (
-                "its enrichment valve may be open or shut"
+            statement = (
+                "its enrichment valve is shut"
+                if state is ValveState.shut
+                else ("its enrichment valve may be open or shut")
             )
             quantity = across(view, diaphragm, worst.name, valve.setting_pa)
             readings = (view.reading(diaphragm.first, worst.name), view.reading(diaphragm.second, worst.name))
@@ -202,9 +204,7 @@ class EnrichedOnce(_OnGroups[schema.EnrichedOnce]):
             return
         by_valve = [enrichments(view, valve) for valve in self.valves[group]]
         failing = [
-            state.name
-            for index, state in loaded
-            if any(states[index] is not ValveState.shut for states in by_valve)
+            state.name for index, state in loaded if any(states[index] is not ValveState.shut for states in by_valve)
         ]
         if failing:
             yield self.richer(view, group, "its valve adds fuel to jets that need none added", failing)

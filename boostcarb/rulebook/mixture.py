@@ -22,9 +22,7 @@ class Mixture(Kind[schema.Mixture]):
     def __init__(self, requirement: schema.Mixture, reachable: Reachable) -> None:
         super().__init__(requirement, reachable)
         network = reachable.network
-        self.jets = {
-            name.removesuffix(JET_SIZES): name for name in network.items if name.endswith(JET_SIZES)
-        }
+        self.jets = {name.removesuffix(JET_SIZES): name for name in network.items if name.endswith(JET_SIZES)}
 
     def places(self, network: Network) -> list[Place]:
         """Barrel groups whose sizes somebody knows."""

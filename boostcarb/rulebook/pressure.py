@@ -108,9 +108,7 @@ class FollowsSource(Kind[schema.FollowsSource]):
         valve, diaphragm = self.requirement.if_valve_on, self.requirement.if_diaphragm
         if valve and not any(works_a_valve(each, configuration) for each in diaphragms_on(network, space, valve)):
             return False
-        return not diaphragm or any(
-            each.exists(configuration) for each in diaphragms_on(network, space, diaphragm)
-        )
+        return not diaphragm or any(each.exists(configuration) for each in diaphragms_on(network, space, diaphragm))
 
     def _near(self, view: View, space: str) -> list[str]:
         names: set[str] = set()
@@ -172,8 +170,7 @@ class OneReference(Kind[schema.OneReference]):
             ),
             state=worst,
             states=tuple(name for _, name, *_ in differing),
-            cure=self.reachable.closing([ways[step.way] for step in steps], view.configuration)
-            | self._air_path(view),
+            cure=self.reachable.closing([ways[step.way] for step in steps], view.configuration) | self._air_path(view),
         )
 
     def _air_path(self, view: View) -> frozenset[tuple[str, str]]:

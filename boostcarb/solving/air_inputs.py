@@ -88,8 +88,10 @@ class AirPathInputs:
         if site.ambient_pressure is not None:
             if site.ambient_pressure.reference != "absolute":
                 raise BadDescription(
-                    Problem("an ambient pressure is absolute: write, for example, '98 kPa abs'",
-                            field="site.ambient_pressure")
+                    Problem(
+                        "an ambient pressure is absolute: write, for example, '98 kPa abs'",
+                        field="site.ambient_pressure",
+                    )
                 )
             ambient = site.ambient_pressure.value_pa
         temperature = site.ambient_temperature or standard_temperature(altitude_m=altitude)
@@ -210,14 +212,20 @@ class AirPathInputs:
         if charge is None or self.turbo is None:
             return
         yield charge.compressor_efficiency, Assumed("compressor efficiency {}", COMPRESSOR_EFFICIENCY, "fraction")
-        yield charge.filter_loss, Assumed("loss of filter and intake pipe {} at full load", FILTER_LOSS_PA, "difference")
+        yield (
+            charge.filter_loss,
+            Assumed("loss of filter and intake pipe {} at full load", FILTER_LOSS_PA, "difference"),
+        )
         ratio = Assumed("compressor good for a pressure ratio of {}", MAXIMUM_PRESSURE_RATIO, "number")
         yield charge.maximum_pressure_ratio, ratio
         if self.turbo.cooler is not None:
             cooler = charge.cooler
             effectiveness = Assumed("cooler effectiveness {}", COOLER_EFFECTIVENESS, "fraction")
             yield cooler.effectiveness if cooler else None, effectiveness
-            yield cooler.pressure_loss if cooler else None, Assumed("cooler loss {} at full load", COOLER_LOSS_PA, "difference")
+            yield (
+                cooler.pressure_loss if cooler else None,
+                Assumed("cooler loss {} at full load", COOLER_LOSS_PA, "difference"),
+            )
 
 
 _WASTEGATE: Mapping[str, WastegateSense] = {

@@ -31,7 +31,7 @@ SHUT_LEAK = 1e-6
 
 LEAK_LADDERS = (
     (1e-2, 1e-4),
-    tuple(10.0 ** -step for step in range(6)),
+    tuple(10.0**-step for step in range(6)),
     tuple(10.0 ** (-step / 4) for step in range(24)),
 )
 """Leaks of a shut one-way valve on the way to `SHUT_LEAK`; each solve starts from the last.
@@ -177,9 +177,7 @@ def _require_ways(orifices: Orifices, names: Sequence[str]) -> None:
         joined[start[touched]] = True
         joined[end[touched]] = True
     if not joined.all():
-        raise NotSolved(
-            f"{PROBLEM}, no way to a source,", places=_called(np.flatnonzero(~joined), names)
-        )
+        raise NotSolved(f"{PROBLEM}, no way to a source,", places=_called(np.flatnonzero(~joined), names))
 
 
 @dataclass(frozen=True, slots=True)

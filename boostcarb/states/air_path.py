@@ -41,7 +41,7 @@ class StateResult:
     assumptions: tuple[str, ...]
 
 
-def boundary_states(  # noqa: PLR0917 - one argument for each thing that lies on the bench
+def boundary_states(
     mode: Mode,
     engine: Engine,
     carburetor: Carburetor,
@@ -189,9 +189,7 @@ def _standing(state: OperatingState, carburetor: Carburetor, path: ChargePath) -
     )
 
 
-def _after_backfire(
-    state: OperatingState, before: StateResult, mode: Mode, backfire: Backfire
-) -> StateResult:
+def _after_backfire(state: OperatingState, before: StateResult, mode: Mode, backfire: Backfire) -> StateResult:
     """The highest pressures of a backfire: those before it times its peak ratio where charge burns."""
     spiked = SPIKED_IN_DRAW_THROUGH if mode is Mode.draw_through else SPIKED
     pressures = dict(before.pressures_pa_abs)

@@ -54,9 +54,7 @@ class StateBalance:
         `highest_pa_abs` is a pressure that the manifold cannot exceed. Where a turbo that lives on its
         own exhaust allows several balances, the one with most air. Raises: NotSolved.
         """
-        high = self.engine_air.flow(
-            manifold_pa_abs=highest_pa_abs, temperature_k=self.path.site.ambient_temperature_k
-        )
+        high = self.engine_air.flow(manifold_pa_abs=highest_pa_abs, temperature_k=self.path.site.ambient_temperature_k)
 
         def surplus(flow: float) -> float:
             ratio = rule(flow)
@@ -71,9 +69,7 @@ class StateBalance:
         ratio = rule(flow)
         return self._balance(flow, ratio, self._manifold(flow, ratio), opening)
 
-    def at_pressure(
-        self, target_pa_abs: float, *, opening: Opening, before_cooler: bool = False
-    ) -> Balance | None:
+    def at_pressure(self, target_pa_abs: float, *, opening: Opening, before_cooler: bool = False) -> Balance | None:
         """The balance with an opening and the pressure ratio that gives a pressure in the manifold, or
         ahead of the cooler; None when no pressure ratio gives it. Raises: NotSolved.
         """
@@ -155,9 +151,7 @@ class StateBalance:
         )
 
     def _balance(self, flow: float, ratio: float, manifold: float, opening: Opening) -> Balance:
-        swallowed = self.engine_air.flow(
-            manifold_pa_abs=manifold, temperature_k=self.path.charge_temperature(ratio)
-        )
+        swallowed = self.engine_air.flow(manifold_pa_abs=manifold, temperature_k=self.path.charge_temperature(ratio))
         passed = self._passed(opening, flow, ratio, manifold)
         return Balance(
             flow_kg_s=flow,

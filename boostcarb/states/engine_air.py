@@ -65,9 +65,7 @@ class EngineAir:
             engine=engine,
             speed_rev_s=speed_rev_s,
             ambient_pa_abs=ambient_pa_abs,
-            volumetric_efficiency=volumetric_efficiency_at(
-                engine.volumetric_efficiency, speed_rev_s=speed_rev_s
-            ),
+            volumetric_efficiency=volumetric_efficiency_at(engine.volumetric_efficiency, speed_rev_s=speed_rev_s),
             residual_slope=1.0 - factor,
         )
 

@@ -40,9 +40,7 @@ def choke_notes(found: Balance, path: ChargePath, *, choke_area_m2: float) -> tu
     )
 
 
-def turbo_notes(
-    state: OperatingState, found: Balance, turbo_air: TurboAir, *, before: str
-) -> tuple[str, ...]:
+def turbo_notes(state: OperatingState, found: Balance, turbo_air: TurboAir, *, before: str) -> tuple[str, ...]:
     """What the turbo does; `before` is the title of the state that this one follows."""
     if state.boost is Boost.not_yet:
         return (f"the turbo still turns as at {before}",)
@@ -53,7 +51,6 @@ def turbo_notes(
         )
     if state.throttle is Throttle.wide_open and turbo_air.falls_short(found):
         return (
-            f"the turbo makes a pressure ratio of {found.pressure_ratio:.2f} here, less than the "
-            "wastegate would hold",
+            f"the turbo makes a pressure ratio of {found.pressure_ratio:.2f} here, less than the wastegate would hold",
         )
     return ()

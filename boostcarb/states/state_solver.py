@@ -61,9 +61,7 @@ class StateSolver:
     _solved: dict[str, Solved] = field(default_factory=dict)
 
     @classmethod
-    def of(
-        cls, mode: Mode, engine: Engine, carburetor: Carburetor, turbo: Turbo | None, site: Site
-    ) -> StateSolver:
+    def of(cls, mode: Mode, engine: Engine, carburetor: Carburetor, turbo: Turbo | None, site: Site) -> StateSolver:
         """A solver with the flow at which losses are rated and the turbo's reference point found.
 
         Raises: BadDescription when the boost is out of reach; NotSolved.
@@ -123,9 +121,7 @@ class StateSolver:
         rule, highest = self._rule(state), self._highest_ratio()
         for flowing in (PRIMARIES_ONLY, all_groups(self.carburetor)):
             limit = wide_open(self.carburetor, flowing=flowing)
-            found = balance.throttled_to(
-                target, rule, highest_ratio=highest, choke_area_m2=limit.choke_area_m2
-            )
+            found = balance.throttled_to(target, rule, highest_ratio=highest, choke_area_m2=limit.choke_area_m2)
             if found is not None and found.area_m2 <= limit.effective_area_m2:
                 return found, flowing
         return self._open(state, balance, limit), flowing

@@ -70,16 +70,12 @@ class TurboAir:
             1.0 + _ROUNDING
         ):
             return wastegate
-        return balance.at_ratio(
-            self.made, opening=opening, highest_pa_abs=highest_pressure(self.path, self.turbo)
-        )
+        return balance.at_ratio(self.made, opening=opening, highest_pa_abs=highest_pressure(self.path, self.turbo))
 
     def falls_short(self, found: Balance) -> bool:
         """Whether the place that the wastegate senses stays below the pressure it would hold."""
         sensed = {
-            "compressor_outlet": self.path.compressor_outlet(
-                found.flow_kg_s, found.pressure_ratio, found.base_pa_abs
-            ),
+            "compressor_outlet": self.path.compressor_outlet(found.flow_kg_s, found.pressure_ratio, found.base_pa_abs),
             "air_horn": found.air_horn_pa_abs,
             "manifold": found.manifold_pa_abs,
         }[self.turbo.wastegate_senses]
@@ -95,9 +91,7 @@ def held(balance: StateBalance, turbo: Turbo, *, opening: Opening) -> Balance | 
     target = _target(balance.path, turbo)
     if rule is not None:
         return balance.at_ratio(rule, opening=opening, highest_pa_abs=target)
-    return balance.at_pressure(
-        target, opening=opening, before_cooler=turbo.wastegate_senses == "compressor_outlet"
-    )
+    return balance.at_pressure(target, opening=opening, before_cooler=turbo.wastegate_senses == "compressor_outlet")
 
 
 def wastegate_rule(path: ChargePath, turbo: Turbo) -> RatioRule | None:

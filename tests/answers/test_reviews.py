@@ -62,7 +62,9 @@ def test_a_complete_proposal_is_clean_and_nothing_is_missing():
     """The planner's own answer, proposed."""
     job = copy.deepcopy(JOB)
     planned = pipeline.plan(pipeline.set_up(read(job)))
-    reviewed = review({choice.item: choice.option for choice in planned.outcome.changes if ".inline" not in choice.item})
+    reviewed = review(
+        {choice.item: choice.option for choice in planned.outcome.changes if ".inline" not in choice.item}
+    )
     assert reviewed.clean
     assert reviewed.completed is None
     assert {change.verdict for change in reviewed.proposed} == {"needed"}

@@ -132,9 +132,7 @@ def test_one_way_valve_is_right_on_the_brake_booster_and_wrong_on_a_power_valve_
         "primary.power_valve_reference_line": {"is": "manifold", "inline": "one_way_valve"},
     }
     made = bench(found=found)
-    places = {
-        (finding.rule, finding.place) for finding in made.findings(made.network.found()) if finding.blocks
-    }
+    places = {(finding.rule, finding.place) for finding in made.findings(made.network.found()) if finding.blocks}
     assert ("power_valve_signal_held", "primary.power_valve_chamber") in places
     assert not any(place.startswith("brake_booster") for _, place in places)
     without = bench(found={"brake_booster_line": {"is": "manifold", "inline": "none"}})

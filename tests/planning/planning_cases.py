@@ -65,7 +65,7 @@ class Case:
 
 def seeded(seed: int) -> Random:
     """Repeatable random numbers."""
-    return Random(seed)  # noqa: S311 (nothing secret)
+    return Random(seed)
 
 
 def random_case(rng: Random, *, pins: int = 1) -> Case:

@@ -114,9 +114,7 @@ def check_order(result: StateResult, mode: Mode) -> None:
 
 
 @pytest.mark.parametrize("mode", list(Mode))
-def test_standing_engine_is_at_ambient(
-    mode: Mode, engine: Engine, carburetor: Carburetor, turbo: Turbo
-) -> None:
+def test_standing_engine_is_at_ambient(mode: Mode, engine: Engine, carburetor: Carburetor, turbo: Turbo) -> None:
     results = solve(mode, engine, carburetor, turbo)
     for name in ("engine_off", "hot_soak"):
         assert set(results[name].pressures_pa_abs.values()) == {101325.0}
@@ -145,8 +143,7 @@ def test_more_boost_means_more_pressure_and_air(
     mode: Mode, engine: Engine, carburetor: Carburetor, turbo: Turbo
 ) -> None:
     rows = [
-        solve(mode, engine, carburetor, replace(turbo, boost_pa_gauge=boost))
-        for boost in (20e3, 50e3, 80e3, 110e3)
+        solve(mode, engine, carburetor, replace(turbo, boost_pa_gauge=boost)) for boost in (20e3, 50e3, 80e3, 110e3)
     ]
     for name in ("full_boost_torque_peak", "full_boost_redline", "part_throttle_boost_mid"):
         manifolds = [row[name].pressures_pa_abs["manifold"] for row in rows]
@@ -202,9 +199,7 @@ def test_wastegate_on_the_manifold_lets_the_compressor_run_up_at_part_throttle(
     assert behind.pressure_ratio <= turbo.maximum_pressure_ratio
 
 
-def test_turbo_at_its_limit_falls_short_and_says_so(
-    engine: Engine, carburetor: Carburetor, turbo: Turbo
-) -> None:
+def test_turbo_at_its_limit_falls_short_and_says_so(engine: Engine, carburetor: Carburetor, turbo: Turbo) -> None:
     turbo = replace(turbo, wastegate_senses="manifold", maximum_pressure_ratio=1.74)
     result = solve(Mode.blow_through, engine, carburetor, turbo)["full_boost_redline"]
     assert result.pressure_ratio == pytest.approx(1.74)
@@ -213,9 +208,7 @@ def test_turbo_at_its_limit_falls_short_and_says_so(
 
 
 def test_boost_out_of_reach(engine: Engine, carburetor: Carburetor, turbo: Turbo) -> None:
-    with pytest.raises(
-        BadDescription, match=r"lower the boost.*pressure ratio of 2\.\d\d, the highest is 1\.50"
-    ):
+    with pytest.raises(BadDescription, match=r"lower the boost.*pressure ratio of 2\.\d\d, the highest is 1\.50"):
         solve(
             Mode.blow_through,
             engine,
@@ -256,9 +249,7 @@ def test_choked_venturis_limit_the_air_and_say_so(engine: Engine, turbo: Turbo) 
     )
 
 
-def test_flowing_groups_follow_linkage_and_diaphragm(
-    engine: Engine, carburetor: Carburetor, turbo: Turbo
-) -> None:
+def test_flowing_groups_follow_linkage_and_diaphragm(engine: Engine, carburetor: Carburetor, turbo: Turbo) -> None:
     both, primary = {"primary", "secondary"}, {"primary"}
     vacuum = solve(Mode.blow_through, engine, carburetor, turbo)
     linked = solve(Mode.blow_through, engine, replace(carburetor, secondary_opening="mechanical"), turbo)
@@ -280,9 +271,7 @@ def test_cruise_that_outgrows_the_throttle_is_taken_wide_open(engine: Engine, ca
 
 
 @pytest.mark.parametrize("mode", list(Mode))
-def test_backfire_fills_what_holds_charge(
-    mode: Mode, engine: Engine, carburetor: Carburetor, turbo: Turbo
-) -> None:
+def test_backfire_fills_what_holds_charge(mode: Mode, engine: Engine, carburetor: Carburetor, turbo: Turbo) -> None:
     results = boundary_states(mode, engine, carburetor, turbo, Site(), Backfire(4.0))
     by_id = {each.state.id: each for each in results}
     loaded = "wide_open_torque_peak" if mode is Mode.naturally_aspirated else "full_boost_torque_peak"

@@ -63,7 +63,7 @@ DRAW_THROUGH = {
         (Mode.draw_through, DRAW_THROUGH),
     ],
 )
-def test_pressures_are_near_the_design_table(  # noqa: PLR0917 - one fixture a part
+def test_pressures_are_near_the_design_table(
     mode: Mode,
     table: dict[str, dict[str, float]],
     engine: Engine,
@@ -80,13 +80,10 @@ def test_pressures_are_near_the_design_table(  # noqa: PLR0917 - one fixture a p
             assert found == pytest.approx(expected, abs=TOLERANCE), (name, space)
 
 
-def test_light_throttle_difference_of_a_blow_through(
-    engine: Engine, carburetor: Carburetor, cooled: Turbo
-) -> None:
+def test_light_throttle_difference_of_a_blow_through(engine: Engine, carburetor: Carburetor, cooled: Turbo) -> None:
     results = boundary_states(Mode.blow_through, engine, carburetor, cooled, Site(), Backfire())
     across = {
-        each.state.id: (each.pressures_pa_abs["air_horn"] - each.pressures_pa_abs["manifold"]) / 1e3
-        for each in results
+        each.state.id: (each.pressures_pa_abs["air_horn"] - each.pressures_pa_abs["manifold"]) / 1e3 for each in results
     }
     assert 10.0 < across["part_throttle_boost_light"] < 30.0
     assert 35.0 < across["part_throttle_boost_deep"] < 55.0

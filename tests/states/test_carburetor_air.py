@@ -15,9 +15,7 @@ from boostcarb.states.inputs import Carburetor
 
 
 def throats(carburetor: Carburetor, flow: float, flowing: frozenset[str]) -> dict[str, float]:
-    return throat_pressures(
-        carburetor, mass_flow_kg_s=flow, air_horn_pa_abs=1e5, temperature_k=290.0, flowing=flowing
-    )
+    return throat_pressures(carburetor, mass_flow_kg_s=flow, air_horn_pa_abs=1e5, temperature_k=290.0, flowing=flowing)
 
 
 def test_shares_add_up(carburetor: Carburetor) -> None:

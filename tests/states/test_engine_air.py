@@ -25,9 +25,7 @@ def test_manifold_for_is_the_inverse_of_flow(
 
 def test_flow_is_continuous_at_ambient_pressure(engine: Engine) -> None:
     air = EngineAir.at_speed(engine, speed_rev_s=50.0, ambient_pa_abs=1e5)
-    below, above = (
-        air.flow(manifold_pa_abs=pressure, temperature_k=290.0) for pressure in (1e5 - 1e-3, 1e5 + 1e-3)
-    )
+    below, above = (air.flow(manifold_pa_abs=pressure, temperature_k=290.0) for pressure in (1e5 - 1e-3, 1e5 + 1e-3))
     assert below == pytest.approx(above, rel=1e-7)
 
 
@@ -38,9 +36,7 @@ def test_no_flow_leaves_residual_gas_alone(engine: Engine) -> None:
     assert air.flow(manifold_pa_abs=least, temperature_k=290.0) == pytest.approx(0.0, abs=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("speed", "expected"), [(0.0, 0.7), (20.0, 0.7), (30.0, 0.75), (60.0, 0.9), (90.0, 0.9)]
-)
+@pytest.mark.parametrize(("speed", "expected"), [(0.0, 0.7), (20.0, 0.7), (30.0, 0.75), (60.0, 0.9), (90.0, 0.9)])
 def test_volumetric_efficiency_between_and_outside_its_pairs(speed: float, expected: float) -> None:
     pairs = ((20.0, 0.7), (40.0, 0.8), (60.0, 0.9))
     assert volumetric_efficiency_at(pairs, speed_rev_s=speed) == pytest.approx(expected)

@@ -64,7 +64,7 @@ def test_boosted_drive(mode: Mode) -> None:
         "part_throttle_boost_light",
         "part_throttle_boost_mid",
         "part_throttle_boost_deep",
-    "part_throttle_boost_fast",
+        "part_throttle_boost_fast",
         "secondary_call",
         "full_boost_torque_peak",
         "full_boost_redline",
