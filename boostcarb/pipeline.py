@@ -83,6 +83,14 @@ class Traced:
     spaces: Mapping[str, ReachedSpace]
 
 
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What a proposal starts from: the carburetor as found, and the calibration from lambdas measured on it."""
+
+    found: Configuration
+    calibration: Calibration | None
+
+
 @dataclass(frozen=True)
 class FuelSource:
     """The metering of a job, loaded when first asked for."""
@@ -91,7 +99,7 @@ class FuelSource:
     family: ReadFamily
     network: Network
     situations: Situations
-    calibration: Calibration | None
+    before: Before | None
 
     @cached_property
     def model(self) -> FuelModel:
@@ -99,12 +107,16 @@ class FuelSource:
         from boostcarb.fueling.model import FuelModel  # noqa: PLC0415  most plans never ask
         from boostcarb.fueling.solved import solved_for  # noqa: PLC0415
 
+        found, calibration = self.network.found(), None
+        if self.before is not None:
+            found.update({item: form for item, form in self.before.found.items() if item in found})
+            calibration = self.before.calibration
         return FuelModel(
             self.job,
             self.family.family,
-            self.network.found(),
+            found,
             lambda configuration: solved_for(self.network, self.situations, configuration),
-            calibration=self.calibration,
+            calibration=calibration,
         )
 
     def mixtures(self, configuration: Configuration, group: str) -> Mapping[str, GroupMixture]:
@@ -278,10 +290,10 @@ def load(path: Path) -> ReadJob:
     return read_job(path)
 
 
-def set_up(read: ReadJob, job: Job | None = None, calibration: Calibration | None = None) -> Bench:
+def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) -> Bench:
     """Build network, operating states and judge of a job.
 
-    A calibration is for a job that is not the one in which its lambdas were measured.
+    `before` goes with a job that is not the one that was read: a proposal.
 
     Raises:
         BadDescription: what the job says does not fit its family or itself; names the file and line.
@@ -297,7 +309,7 @@ def set_up(read: ReadJob, job: Job | None = None, calibration: Calibration | Non
         situations = Situations(network, job, flow)
         rules = shipped_rules()
         _check_accepted(job.pinned.accept, rules)
-        fuel = FuelSource(job, family, network, situations, calibration)
+        fuel = FuelSource(job, family, network, situations, before)
         judge = Judge(
             network,
             situations,
@@ -380,10 +392,10 @@ def review(read: ReadJob) -> Reviewed:
     """Judge a job with its proposed changes made, each change on its own, and what is still missing."""
     job = read.job
     proposed = job.proposed or {}
-    calibration = _calibration(read)
-    bench = set_up(read, _with(job, proposed), calibration)
+    before = _before(read)
+    bench = set_up(read, _with(job, proposed), before)
     findings = bench.findings(bench.network.found())
-    changes = tuple(_proposed_change(read, bench, findings, name, calibration) for name in sorted(proposed))
+    changes = tuple(_proposed_change(read, bench, findings, name, before) for name in sorted(proposed))
     blocking = any(finding.blocks for finding in findings)
     return Reviewed(bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found()))
 
@@ -399,11 +411,14 @@ def _with(job: Job, proposed: Mapping[str, State]) -> Job:
     return job.model_copy(update={"found": found, "proposed": None})
 
 
-def _calibration(read: ReadJob) -> Calibration | None:
-    """The calibration from lambdas that were measured as found, for what a proposal makes of it."""
-    if not read.job.metering.measured or not read.job.proposed:
+def _before(read: ReadJob) -> Before | None:
+    """What the proposal of a job starts from, where a mixture is judged."""
+    job = read.job
+    known = job.metering.measured or any(state.bore is not None for state in job.found.values())
+    if not job.proposed or not (known or any(state.bore is not None for state in job.proposed.values())):
         return None
-    return set_up(read).fuel.model.calibration
+    bench = set_up(read)
+    return Before(bench.network.found(), bench.fuel.model.calibration)
 
 
 def _no_more_asked(name: str, wanted: State, found: State | None, network: Network) -> bool:
@@ -415,12 +430,12 @@ def _no_more_asked(name: str, wanted: State, found: State | None, network: Netwo
 
 
 def _proposed_change(
-    read: ReadJob, bench: Bench, findings: list[Finding], name: str, calibration: Calibration | None
+    read: ReadJob, bench: Bench, findings: list[Finding], name: str, start: Before | None
 ) -> ProposedChange:
     proposed = dict(read.job.proposed or {})
     wanted = proposed.pop(name)
     after = wanted.is_
-    without = set_up(read, _with(read.job, proposed), calibration)
+    without = set_up(read, _with(read.job, proposed), start)
     before = without.network.items[name].found if name in without.network.items else after
     others = without.findings(without.network.found())
     with_keys, without_keys = {finding.key for finding in findings}, {finding.key for finding in others}
@@ -449,7 +464,8 @@ def fuel(read: ReadJob) -> Fueled:
     model = bench.fuel.model
     proposed = None
     if read.job.proposed:
-        other = set_up(read, _with(read.job, read.job.proposed), model.calibration)
+        before = Before(bench.network.found(), model.calibration)
+        other = set_up(read, _with(read.job, read.job.proposed), before)
         proposed = other.fuel.model.fueling(other.network.found())
     as_found = model.fueling(bench.network.found())
     has_plan = isinstance(planned.outcome, Plan)

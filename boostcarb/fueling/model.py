@@ -158,12 +158,10 @@ class FuelModel:
         metering = self._metering(self.solve(configuration), self.factors)
         circuits = circuits_of(metering.solved)
         sizes = {group: self._sizes(metering, circuit) for group, circuit in circuits.items()}
-        fitted = {
-            group: circuit.with_bores(sizes[group].bores)
-            if fit_sizes
-            else self._with_its_holes(metering, circuit, lambda group=group: sizes[group])
-            for group, circuit in circuits.items()
-        }
+        if fit_sizes:
+            fitted = {group: circuit.with_bores(sizes[group].bores) for group, circuit in circuits.items()}
+        else:
+            fitted = {group: self._with_its_holes(metering, circuit) for group, circuit in circuits.items()}
         return Fueling(metering, fitted, sizes)
 
     def mixtures(self, configuration: Configuration, group: str) -> Mapping[str, GroupMixture]:
@@ -172,16 +170,16 @@ class FuelModel:
         key = self._key(solved, group)
         if key not in self._mixtures:
             metering, circuit = self._metering(solved, self.factors), circuits_of(solved)[group]
-            circuit = self._with_its_holes(metering, circuit, lambda: self._sizes(metering, circuit))
+            circuit = self._with_its_holes(metering, circuit)
             self._mixtures[key] = {state.name: metering.mixture(state, circuit) for state in metering.states}
         return self._mixtures[key]
 
-    def _with_its_holes(self, metering: Metering, circuit: Circuit, sizes: Callable[[], GroupSizes]) -> Circuit:
+    def _with_its_holes(self, metering: Metering, circuit: Circuit) -> Circuit:
         """The holes as measured or usual, as computed where they are no longer those found, or not known at all."""
         configuration = metering.solved.configuration
         computed = self._computed(configuration, circuit)
         if computed:
-            bores = sizes().bores
+            bores = self._sizes(metering, circuit).bores
             circuit = circuit.with_bores({passage: bore for passage, bore in bores.items() if passage in computed})
         if circuit.main is not None and circuit.main.passage not in computed and not self._jets_known(circuit.group):
             return circuit.with_unknown_jets()

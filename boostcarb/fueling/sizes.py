@@ -70,7 +70,9 @@ class GroupSizes:
         """The same sizes where nobody knows the main jets that are to be replaced."""
 
         def unknown(size: Size) -> Size:
-            return replace(size, found=replace(size.found, origin=Origin.unknown)) if size.part is Part.main_jets else size
+            if size.part is not Part.main_jets:
+                return size
+            return replace(size, found=replace(size.found, origin=Origin.unknown))
 
         sizes, stages = (tuple(unknown(size) for size in each) for each in (self.sizes, self.stages))
         return replace(self, sizes=sizes, stages=stages)

@@ -144,3 +144,20 @@ def test_measured_jets_that_are_too_small_become_a_change(here: Here, tmp_path: 
 def test_review_says_when_it_cannot_judge_the_mixture(here: Here, job: Path) -> None:
     assert "The mixture is not judged" in here("review", job).out
     assert record(here("review", job, "--format", "json"))["mixture_judged"] is False
+
+
+def test_a_proposal_of_small_jets_is_judged_harmful(here: Here, tmp_path: Path) -> None:
+    """With a lambda measured on the jets as found, other jets under the same calibration."""
+    path = tmp_path / "job.yaml"
+    jets = "  secondary.main_jet_hole: {is: open, bore: 2.05 mm}\n"
+    text = edited("  choke: hot_air\n", "  choke: hot_air\n  secondary.main_jets: for_full_boost\n" + jets)
+    text += "proposed: {secondary.main_jet_hole: {is: open, bore: 1.6 mm}}\n"
+    path.write_text(text + "metering: {measured: [{state: cruise, lambda: 1.0}]}\n", encoding="utf-8")
+    review = record(here("review", path, "--format", "json"))
+    change = next(each for each in review["proposed"] if each["item"] == "secondary.main_jet_hole")
+    assert "lean_in_boost" in {finding["rule"] for finding in change["causes"] if finding["place"] == "secondary"}
+    answer = record(here("fuel", path, "--format", "json"))
+    full = next(row for row in answer["states"] if row["state"] == "full_boost_redline")["configurations"]
+    found, proposed = (full[name]["groups"]["secondary"]["lambda"]["high"] for name in ("as_found", "proposed"))
+    assert proposed > 1.3 * found
+    assert answer["holes"]["proposed"]["secondary"]["main"]["bore_m"] == pytest.approx(1.6e-3)

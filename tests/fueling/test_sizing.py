@@ -7,6 +7,7 @@ from metering_jobs import OPEN_IN_BOOST, as_found, group, model, point, sized
 
 from boostcarb.drills import nearest_drills
 from boostcarb.fueling.circuit import Origin
+from boostcarb.fueling.mixture import Status
 from boostcarb.fueling.sizes import GroupSizes, Part, Size
 from boostcarb.fueling.sizing import TOO_RICH
 
@@ -169,3 +170,14 @@ def test_targets_of_the_job_count() -> None:
     )  # fmt: skip
     assert (lean.target, rich.target) == (0.85, 0.72)
     assert rich.bore_m > lean.bore_m
+
+
+def test_jets_as_found_of_a_kind_without_a_usual_bore_are_not_guessed() -> None:
+    """Jets somebody once sized for boost, bore not given: no lambda, and no ratio to them."""
+    fueling = as_found("naturally_aspirated", found={"primary.main_jets": "for_full_boost"})
+    found = group(fueling, "cruise")
+    assert (found.status, found.leanest) == (Status.unknown, None)
+    jets = size(fueling.sizes["primary"], Part.main_jets)
+    assert jets.area_ratio is None
+    known = {"primary.main_jets": "for_full_boost", "primary.main_jet_hole": {"is": "open", "bore": "2 mm"}}
+    assert group(as_found("naturally_aspirated", found=known), "cruise").leanest is not None
