@@ -84,7 +84,7 @@ class Metering:
         if group not in state.flowing_groups:
             return GroupMixture(group, state.name, Status.shut, enrichment, target)
         pull = self.pull(state, circuit)
-        status = self._status(state, circuit, pull)
+        status = self.status(state, circuit, pull)
         if status is not Status.predicted:
             return GroupMixture(group, state.name, status, enrichment, target, pull)
         opened = {Enrichment.open: (True,), Enrichment.undecided: (False, True)}.get(enrichment, (False,))
@@ -128,7 +128,8 @@ class Metering:
             booster_gain=self.factors.booster_gain,
         )
 
-    def _status(self, state: StateView, circuit: Circuit, pull: Pull) -> Status:
+    def status(self, state: StateView, circuit: Circuit, pull: Pull) -> Status:
+        """Whether the main circuit sets the mixture of a group that flows; not yet whether fuel comes."""
         if circuit.nozzle is None or circuit.main is None:
             return Status.no_circuit
         operating = state.result.state

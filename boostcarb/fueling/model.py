@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from boostcarb.description.family import Family
 from boostcarb.description.job import Job
 from boostcarb.description.metering import Measured
 from boostcarb.errors import BadDescription, NotSolved, Problem
-from boostcarb.fueling.calibration import Calibration, Reading, calibrate
 from boostcarb.fueling.circuit import BOWL, WELL, Circuit, circuits_of
 from boostcarb.fueling.job_fuel import fuel_before, fuel_of
 from boostcarb.fueling.metering import SPILL_HEIGHT_M, Factors, Metering, whole_mixture
@@ -27,6 +27,9 @@ from boostcarb.solving.air_inputs import AIR_PATH_ITEMS
 from boostcarb.solving.diaphragms import valve_states
 from boostcarb.solving.pressures import AIR
 from boostcarb.solving.situation import StateView
+
+if TYPE_CHECKING:
+    from boostcarb.fueling.calibration import Calibration, Reading
 
 FUEL_SIDE = ".power_valve_fuel_side"
 JET_SIZES, MAIN_JETS, JET_HOLE = ".jet_sizes", ".main_jets", ".main_jet_hole"
@@ -124,6 +127,8 @@ class FuelModel:
         measured = self.job.metering.measured
         if self._calibration is not None or not measured:
             return self._calibration
+        from boostcarb.fueling.calibration import calibrate  # noqa: PLC0415  only where there are readings
+
         metering = self._metering(self._as_found, self.usual_factors)
         circuits = circuits_of(self._as_found)
         readings = [
@@ -260,6 +265,8 @@ class FuelModel:
             if whole is None:
                 raise NotSolved("a measured lambda, where the model gives no fuel", places=(name,))
             return whole
+
+        from boostcarb.fueling.calibration import Reading  # noqa: PLC0415
 
         return Reading(name, state.title, group, reading.lambda_, computed)
 

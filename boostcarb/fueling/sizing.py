@@ -24,8 +24,8 @@ from boostcarb.physics.liquid import effective_area_in_series
 from boostcarb.solving.situation import StateView
 from boostcarb.states.root import find_root
 
-SMALLEST_M2, WIDEST = 1e-10, 100.0
-"""Bracket of a jet's effective area: from next to nothing to this many times the nozzle's."""
+WIDEST, WIDENING = 100.0, 1.3
+"""No jet is looked for beyond this many times the nozzle's effective area; the step of the search for a bracket."""
 TOO_RICH = 0.75
 """A lambda below which an engine without boost loses power, fouls its plugs and washes its bores (common practice)."""
 NARROW_WINDOW = 0.98
@@ -82,8 +82,10 @@ class Sizer:
     # --- which states count -----------------------------------------------------------------------------------
 
     def _is_predicted(self, state: StateView) -> bool:
-        mixture = self.metering.mixture(state, self.circuit)
-        return mixture.status in (Status.predicted, Status.no_fuel)
+        if self.circuit.group not in state.flowing_groups:
+            return False
+        pull = self.metering.pull(state, self.circuit)
+        return self.metering.status(state, self.circuit, pull) is Status.predicted
 
     def _main_states(self) -> list[StateView]:
         boosted = [state for state in self._states if state.boosted and state.wide_open]
@@ -116,16 +118,22 @@ class Sizer:
     def _area_for(self, pull: Pull, target: float) -> float | None:
         """The effective liquid area that gives a lambda; None where even a wide open hole gives too little fuel."""
         wanted = pull.air_kg_s / (target * self.metering.stoichiometric)
-
-        def surplus(log_area: float) -> float:
-            flow = self.metering.flow(self.circuit, pull, pull.bowl_low_pa_abs, math.exp(log_area), 0.0)
-            return flow.fuel_kg_s / wanted - 1.0
-
-        widest = WIDEST * (self.circuit.nozzle.area_m2 if self.circuit.nozzle else 0.0)
-        low, high = math.log(SMALLEST_M2), math.log(max(widest, SMALLEST_M2))
-        if surplus(high) <= 0.0:
+        head = pull.bowl_low_pa_abs - self.metering.booster_pressure(pull) - self.metering.lift_pa
+        if head <= 0.0:
             return None
-        return math.exp(find_root(surplus, low, high, place=f"{self.circuit.group} jets"))
+        density = self.metering.fuel.density_kg_m3
+
+        def surplus(area: float) -> float:
+            return self.metering.flow(self.circuit, pull, pull.bowl_low_pa_abs, area, 0.0).fuel_kg_s / wanted - 1.0
+
+        # With the whole pull across the jet this is enough; the nozzle takes a part of it.
+        low = high = wanted / math.sqrt(2.0 * density * head)
+        widest = WIDEST * (self.circuit.nozzle.area_m2 if self.circuit.nozzle else 0.0)
+        while surplus(high) < 0.0:
+            if high > widest:
+                return None
+            low, high = high, WIDENING * high
+        return find_root(surplus, low, high, place=f"{self.circuit.group} jets") if high > low else low
 
     # --- sizes ------------------------------------------------------------------------------------------------
 

@@ -87,7 +87,8 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
         yield from section("CHEAPER?")
         yield wrapped(
             f"No. {count(plan.proof.clauses, 'requirement')} found in {count(plan.proof.rounds, 'round')} of solving "
-            f"and judging cannot be met for less than {_cost_text(plan.proof.lower_bound)}, and this plan costs just that.",
+            f"and judging cannot be met for less than {_cost_text(plan.proof.lower_bound)}, and this plan costs "
+            "just that.",
             first="  ",
         )
         yield from _alternatives(network, plan)
