@@ -15,6 +15,7 @@ COMMANDS = {
     "plan": ("plan", "JOB"),
     "review": ("review", "JOB"),
     "trace": ("trace", "JOB", "--from", "manifold"),
+    "fuel": ("fuel", "JOB"),
     "rules": ("rules",),
     "rule": ("rules", "bowl_open_to_atmosphere"),
     "families": ("families",),
