@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from fnmatch import fnmatchcase
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -43,7 +44,9 @@ if TYPE_CHECKING:
     from boostcarb.fueling.calibration import Calibration
     from boostcarb.fueling.mixture import GroupMixture
     from boostcarb.fueling.model import Fueling, FuelModel
+    from boostcarb.fueling.records import Worked
     from boostcarb.fueling.side import FuelSide
+    from boostcarb.fueling.uncertainty import HowSure
 
 
 MAIN_JETS, JET_HOLE, JET_SIZES = ".main_jets", ".main_jet_hole", ".jet_sizes"
@@ -279,10 +282,42 @@ class Fueled:
 
         return fuel_side(self.answer.planned.metering.solved)
 
+    @cached_property
+    def work(self) -> dict[str, Worked]:
+        """Every number by name, with all that is needed to follow it by hand."""
+        from boostcarb.fueling.side_work import side_work  # noqa: PLC0415  only `--show-work` pays
+
+        return {**self.answer.work, **side_work(self.side)}
+
+    def work_named(self, pattern: str) -> dict[str, Worked]:
+        """The numbers whose name, or a leading part of it, matches; `*` is any text. Raises: BadDescription."""
+        wanted = pattern.rstrip("/")
+        found = {name: each for name, each in self.work.items() if _named_so(name, wanted)}
+        if not found:
+            near = suggest(wanted, self.work)
+            message = f"no number is called {pattern!r}; {near}; `--show-work list` lists all names"
+            raise BadDescription(Problem(message, field="--show-work"))
+        return found
+
+    def how_sure(self, samples: int, seed: int) -> HowSure:
+        """What the stated spreads make of the planned carburetor's lambda. Raises: BadDescription, NotSolved."""
+        from boostcarb.fueling.uncertainty import FEWEST, MOST, how_sure  # noqa: PLC0415  only `--how-sure` pays
+
+        if not FEWEST <= samples <= MOST:
+            raise BadDescription(Problem(f"is {samples}; give {FEWEST} to {MOST} samples", field="--samples"))
+        if seed < 0:
+            raise BadDescription(Problem(f"is {seed}; give a whole number from 0", field="--seed"))
+        return how_sure(self.answer.model, self.answer.planned, samples=samples, seed=seed)
+
     @property
     def clean(self) -> bool:
         """Whether nothing blocks."""
         return self.answer.clean
+
+
+def _named_so(name: str, pattern: str) -> bool:
+    parts = name.split("/")
+    return any(fnmatchcase("/".join(parts[:length]), pattern) for length in range(1, len(parts) + 1))
 
 
 def load(path: Path) -> ReadJob:
@@ -392,6 +427,7 @@ def review(read: ReadJob) -> Reviewed:
     """Judge a job with its proposed changes made, each change on its own, and what is still missing."""
     job = read.job
     proposed = job.proposed or {}
+    set_up(read)  # what is wrong with the finds, or with the proposal alone, is said first
     before = _before(read)
     bench = set_up(read, _with(job, proposed), before)
     findings = bench.findings(bench.network.found())
@@ -434,7 +470,7 @@ def _proposed_change(
 ) -> ProposedChange:
     proposed = dict(read.job.proposed or {})
     wanted = proposed.pop(name)
-    after = wanted.is_
+    after = bench.network.items[name].found if name in bench.network.items else wanted.is_
     without = set_up(read, _with(read.job, proposed), start)
     before = without.network.items[name].found if name in without.network.items else after
     others = without.findings(without.network.found())
@@ -493,7 +529,8 @@ def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
     if state is not None:
         names = [row.name for row in rows]
         if state not in names:
-            raise BadDescription(Problem(f"no such state {state!r}; {suggest(state, names)}", field="--state"))
+            message = f"no such state {state!r}; {suggest(state, names)}{_all(names)}"
+            raise BadDescription(Problem(message, field="--state"))
         rows = tuple(row for row in rows if row.name == state)
         here = next(each for each in view.states if each.name == state)
     into = reached(network, configuration, space, passes, through_ducts=True)
@@ -507,3 +544,7 @@ def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
         if name != space
     }
     return Traced(space, rows, spaces)
+
+
+def _all(names: Iterable[str]) -> str:
+    return f" All states: {', '.join(names)}."

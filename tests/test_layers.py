@@ -34,7 +34,8 @@ ALLOWED: dict[str, set[str]] = {
     "solving": {"assumed", "network.model", "states", "physics", "description.family", "description.job", "errors"},
     "fueling": {
         "network.model", "solving", "states.carburetor_air", "states.inputs", "states.operating_state", "states.root",
-        "physics", "description.family", "description.job", "description.metering", "description.supply",
+        "states.air_path", "physics", "description.family", "description.job", "description.metering",
+        "description.supply",
         "description.typical_values", "drills", "errors",
     },
     "rulebook": {
@@ -61,7 +62,7 @@ OUTSIDE: dict[str, set[str]] = {
     "pydantic_core": {"quantities", "description"},
     "yaml": {"description"},
     "typer": {"cli"},
-    "numpy": {"solving", "physics.metering_arrays"},
+    "numpy": {"solving", "physics.metering_arrays", "fueling.air_sensitivity", "fueling.uncertainty"},
     "networkx": {"network", "rulebook"},
     "pysat": {"planning"},
 }

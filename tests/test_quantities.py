@@ -154,7 +154,7 @@ def test_reads_pressure_levels(text: str, pascals: float, reference: str) -> Non
 @pytest.mark.parametrize(
     ("found", "said"),
     [
-        ("150 kPa", "write '150 kPa abs' (from zero) or '150 kPa gauge' (from ambient)"),
+        ("150 kPa", "'150 kPa gauge' (above ambient) or '150 kPa abs' (above zero)"),
         ("8 psig", "write '8 psi gauge'"),
         ("8 PSIG", "write '8 psi gauge'"),
         ("20 psia", "write '20 psi abs'"),

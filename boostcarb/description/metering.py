@@ -77,6 +77,33 @@ class RightFor(Strict):
         return ethanol
 
 
+ShareEitherWay = Annotated[Fraction, Field(ge=0, le=0.5)]
+
+
+class Spread(Strict):
+    """How far the true value may lie from the one taken, either way, 19 times in 20; for `fuel --how-sure`."""
+
+    volumetric_efficiency: ShareEitherWay | None = None
+    boost: ShareEitherWay | None = Field(default=None, description="of the gauge pressure that the wastegate holds")
+    rated_flow: ShareEitherWay | None = None
+    venturi_coefficient: ShareEitherWay | None = None
+    compressor_efficiency: ShareEitherWay | None = None
+    cooler_effectiveness: ShareEitherWay | None = None
+    ambient_temperature: Annotated[Temperature, bounded("0 K", "40 K", "a spread of temperature, in K,")] | None = None
+    booster_gain: ShareEitherWay | None = None
+    jets: ShareEitherWay | None = Field(default=None, description="discharge of jets and channel restrictions")
+    channels: ShareEitherWay | None = Field(default=None, description="discharge of the channels over that of the jets")
+    bleeds: ShareEitherWay | None = None
+    nozzle: ShareEitherWay | None = None
+    spill_height: Annotated[Length, bounded("0 mm", "10 mm", "a spread of the spill height")] | None = None
+    drill: Annotated[Length, bounded("0 mm", "0.3 mm", "a spread of a drilled bore")] | None = None
+    fuel_density: ShareEitherWay | None = None
+    ethanol: Annotated[Fraction, Field(ge=0, le=0.5)] | None = Field(
+        default=None, description="of the share by volume, in points: 5 % about 70 % is 65 to 75 %"
+    )
+    stoichiometric: ShareEitherWay | None = None
+
+
 class Metering(Strict):
     """Targets, readings and what is known of the main circuit."""
 
@@ -90,6 +117,7 @@ class Metering(Strict):
         default=None, description="discharge coefficient of the jets and channel restrictions, as measured"
     )
     spill_height: SpillHeight | None = Field(default=None, description="from the fuel in the bowl up to the nozzle")
+    spread: Spread = Spread()
 
 
 def check_detail(fuel: str, detail: FuelDetail | None) -> None:

@@ -30,7 +30,10 @@ _WORDS: Final[Mapping[str, bool | None]] = {
     "true": True, "True": True, "TRUE": True, "false": False, "False": False, "FALSE": False,
 }  # fmt: skip
 _PLAINER: Final = (
-    ("mapping values are not allowed", "a ':' where none can stand; put the text in quotes"),
+    (
+        "mapping values are not allowed",
+        "a ':' where none can stand: check that both lines are indented alike, or put a text that holds ': ' in quotes",
+    ),
     ("could not find expected ':'", "a name without ':' and its value"),
     ("did not find expected key", "indentation that does not line up, or an unclosed quote"),
     ("did not find expected '-' indicator", "a list item that does not line up"),

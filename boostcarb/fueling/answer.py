@@ -6,20 +6,17 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from boostcarb.fueling.calibration import SPREADS, Calibration
+from boostcarb.fueling.calibration import CALIBRATED_SHARE, SPREADS, Calibration
 from boostcarb.fueling.mixture import StateMixture
 from boostcarb.fueling.model import Fueling, FuelModel
 from boostcarb.fueling.notes import Note, notes
 from boostcarb.fueling.records import Worked
+from boostcarb.fueling.size_work import size_work
 from boostcarb.fueling.sizes import Size
+from boostcarb.fueling.spreads import SPILL_HEIGHT_M
 from boostcarb.fueling.targets import Targets
-from boostcarb.fueling.worked import fuel_change, size_work, stoichiometric, work_of
+from boostcarb.fueling.worked import fuel_change, stoichiometric, work_of
 from boostcarb.physics.fuels import Fuel
-
-SPILL_LOW_M, SPILL_HIGH_M = 0.005, 0.012
-"""Usual span of the spill height (common practice, no source)."""
-CALIBRATED_SHARE = 0.03
-"""What a wideband and its place leave open after a calibration, as a share of lambda (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,9 +99,10 @@ class FuelAnswer:
             found["fuel/change"] = self.fuel_change
         for staged, sizes in ((False, self.sizes), (True, self.stages)):
             for size in sizes:
-                found.update(size_work(self.planned.metering, size, staged=staged))
+                circuit = self.planned.circuits[size.group]
+                found.update(size_work(self.planned.metering, circuit, size, staged=staged))
         for name, fueling in self.configurations.items():
-            found.update({f"{name}/{place}": worked for place, worked in work_of(fueling)})
+            found.update(work_of(name, fueling))
         return found
 
     @cached_property
@@ -128,7 +126,8 @@ class FuelAnswer:
             yield self._effect(name, spread.title, (value, low, high), "", known, ends)
         value = model.spill_height_m
         given = model.job.metering.spill_height is not None
-        low, high = (value, value) if given else (min(SPILL_LOW_M, value), max(SPILL_HIGH_M, value))
+        usual_low, usual_high = SPILL_HEIGHT_M
+        low, high = (value, value) if given else (min(usual_low, value), max(usual_high, value))
         others = [model.variant(spill_height_m=end) for end in (low, high)]
         ends = [other.under(planned, other.factors) for other in others]
         yield self._effect("spill_height", "spill height", (value, low, high), "m", given, ends)

@@ -35,6 +35,8 @@ SPREADS: Final = {
     "jets": Spread("jets", "discharge of jets and restrictions over what is usual", 0.88, 1.06, 0.5, 1.6),
     "bleeds": Spread("bleeds", "discharge of the air bleeds over what is usual", 0.8, 1.2, 0.3, 3.0),
 }
+CALIBRATED_SHARE: Final = 0.03
+"""What a wideband and its place leave open after a calibration, as a share of lambda (common practice, no source)."""
 TOLD_APART: Final = 0.01
 """Change of lambda, relative, that a second factor must make beyond the first over its usual span (half a wideband's
 error) for readings to tell the two apart."""

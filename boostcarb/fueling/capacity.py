@@ -140,6 +140,7 @@ def _setting(loss: Worked, where: str) -> Worked:
         "Pa",
         "factor x loss from air horn to base",
         (Input("factor", SETTING_FACTOR, "", USUAL), Input(f"loss, {where}", loss.value, "Pa", FROM_STATES)),
+        USUAL,
     )
 
 
@@ -165,7 +166,7 @@ def _valves(solved: Solved) -> Iterator[HeldValve]:
             title=diaphragm.title,
             worst_state=worst,
             needed_setting=Worked("setting needed", max(0.0, SETTING_FACTOR * across.value), "Pa",
-                                  "factor x (bowl - chamber)", (factor, across)),
+                                  "factor x (bowl - chamber), at least 0", (factor, across), USUAL),
             setting=setting,
             ratio=ratio,
         )  # fmt: skip

@@ -10,6 +10,7 @@ from boostcarb.fueling.given import FROM_JOB, FROM_STATES, Given
 from boostcarb.fueling.records import Input, Worked
 from boostcarb.fueling.solved import Solved
 from boostcarb.physics.evaporation import (
+    AIR_HEAT_CAPACITY,
     VaporCurve,
     boiling_temperature,
     evaporative_temperature_drop,
@@ -30,6 +31,8 @@ USUAL_HUMIDITY: Final = 0.8
 
 ICING_SHARE: Final = 0.5
 """Evaporated share that icing is judged with: the most that usually evaporates at the plate (estimate)."""
+
+CP_OF_AIR = Input("cp of air", AIR_HEAT_CAPACITY, "J/(kg K)", "dry air near 300 K")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +109,7 @@ def _cooling(fuel: Fuel, lambda_of: LambdaOf, state: StateView) -> Cooling:
         )  # fmt: skip
         evaporated = Input("evaporated share", share, "", "estimate")
         return Worked("cooling by evaporation", value, "K", "share x latent / (ratio x cp of air + c of fuel)",
-                      (evaporated, ratio, latent, heat), "heat balance")  # fmt: skip
+                      (evaporated, ratio, latent, heat, CP_OF_AIR), "heat balance")  # fmt: skip
 
     return Cooling(state.name, state.title, tuple((share, drop(share)) for share in SHARES))
 
@@ -153,7 +156,8 @@ def _boiling(solved: Solved, given: Given, fuel: Fuel) -> tuple[tuple[BowlBoilin
         low = Input(f"{group} bowl, {after.title}, absolute", solved.range_of(space, after)[0], "Pa", FROM_STATES)
         pressure = Worked("vapor pressure of the fuel, absolute", vapor_pressure(curve=curve,
                           temperature_k=temperature.value), "Pa", "ln p = a - b / (T + c)",
-                          (temperature, *([reid] if fuel is PETROL else [])), curve.source)  # fmt: skip
+                          (temperature, *([reid] if fuel is PETROL else []), *_constants(curve)),
+                          curve.source)  # fmt: skip
         margin = Worked("pressure afterwards over vapor pressure", low.value / pressure.value, "", "p / vapor pressure",
                         (low, Input(pressure.name, pressure.value, "Pa", FROM_STATES)))  # fmt: skip
         boils_at, flash = _flash(fuel, curve, temperature, low)
@@ -166,6 +170,15 @@ def _around_lift_off(solved: Solved) -> tuple[StateView | None, StateView | None
     return (boosted[-1] if boosted else None), solved.state("overrun")
 
 
+def _constants(curve: VaporCurve) -> tuple[Input, ...]:
+    """The constants of a vapor curve, for T in K and p in Pa."""
+    return (
+        Input("a", curve.a, "", curve.source),
+        Input("b", curve.b_k, "K", curve.source),
+        Input("c", curve.c_k, "K", curve.source),
+    )
+
+
 def _flash(fuel: Fuel, curve: VaporCurve, temperature: Input, after: Input) -> tuple[Worked | None, Worked | None]:
     """Boiling point at the pressure afterwards, and the share that flashes; None where the curve does not reach."""
     covered = [vapor_pressure(curve=curve, temperature_k=each) for each in (curve.lowest_k, curve.highest_k)]
@@ -173,7 +186,7 @@ def _flash(fuel: Fuel, curve: VaporCurve, temperature: Input, after: Input) -> t
         return None, None
     boils = boiling_temperature(curve=curve, pressure_pa_abs=after.value)
     boils_at = Worked("boiling point at the pressure afterwards", boils, "K", "ln p = a - b / (T + c), for T",
-                      (after,), curve.source)  # fmt: skip
+                      (after, *_constants(curve)), curve.source)  # fmt: skip
     share = flash_share(
         temperature_k=temperature.value, boiling_temperature_k=boils,
         heat_capacity_j_kg_k=fuel.heat_capacity_j_kg_k, latent_heat_j_kg=fuel.latent_heat_j_kg,

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from boostcarb.fueling.circuit import BOWL, Circuit, Origin
+from boostcarb.fueling.circuit import BOWL, Channel, Circuit, Origin
 from boostcarb.fueling.mixture import Enrichment, GroupMixture, Point, Pull, StateMixture, Status
 from boostcarb.fueling.solved import AIR_HORN, Solved
 from boostcarb.fueling.targets import Targets
@@ -158,12 +158,15 @@ class Metering:
 
     def power_area(self, state: StateView, circuit: Circuit, *, undecided_open: bool) -> float:
         """Effective area of the channels whose valves are open in a state, m2."""
-        counting = {ValveState.open, ValveState.undecided} if undecided_open else {ValveState.open}
         factor = self.factors.jets * self.factors.channels
-        return sum(
-            channel.area_m2(factor)
-            for channel in circuit.channels
-            if self._valve(state, channel.diaphragm.name) in counting
+        channels = self.open_channels(state, circuit, undecided_open=undecided_open)
+        return sum(channel.area_m2(factor) for channel in channels)
+
+    def open_channels(self, state: StateView, circuit: Circuit, *, undecided_open: bool) -> tuple[Channel, ...]:
+        """The channels whose valves are open in a state."""
+        counting = {ValveState.open, ValveState.undecided} if undecided_open else {ValveState.open}
+        return tuple(
+            channel for channel in circuit.channels if self._valve(state, channel.diaphragm.name) in counting
         )
 
     def main_area(self, circuit: Circuit) -> float:

@@ -195,7 +195,8 @@ def _needed(solved: Solved) -> tuple[Worked, Worked]:
 
     def one(rate: float) -> Worked:
         return Worked("stroke that such an engine usually wants, gasoline", rate * size.value * 1e3, "m3",
-                      "rate x displacement in liters", (Input("rate per liter", rate, "m3", USUAL), size))  # fmt: skip
+                      "rate x displacement in liters", (Input("rate per liter", rate, "m3", USUAL), size),
+                      USUAL)  # fmt: skip
 
     return one(NEEDED_PER_LITER[0]), one(NEEDED_PER_LITER[1])
 

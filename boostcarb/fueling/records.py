@@ -24,7 +24,7 @@ class Worked:
     unit: str
     formula: str
     inputs: tuple[Input, ...] = ()
-    source: str = ""
+    source: str = "definition"
 
 
 @dataclass(frozen=True, slots=True)

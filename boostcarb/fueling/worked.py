@@ -1,6 +1,6 @@
 """The work behind every number of the metering: formula, inputs, source, under the name that a report can ask for.
 
-Names read from the outside in: `planned/full_boost_redline/primary/lambda`, `sizes/primary/main jets/bore`.
+Names read from the outside in: `planned/full_boost_redline/primary/lambda`, `sizes/primary/main_jets/bore`.
 """
 
 from __future__ import annotations
@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from boostcarb.fueling.circuit import Drilling, Origin
+from boostcarb.fueling.given import FROM_JOB
 from boostcarb.fueling.metering import Metering
-from boostcarb.fueling.mixture import GroupMixture, Point, Pull
+from boostcarb.fueling.mixture import GroupMixture, Point, Pull, StateMixture
 from boostcarb.fueling.model import Fueling
 from boostcarb.fueling.records import Input, Worked
-from boostcarb.fueling.sizes import Part, Size
 from boostcarb.physics.constants import GAS_CONSTANT_AIR, STANDARD_GRAVITY
 from boostcarb.physics.fuels import Fuel
+from boostcarb.solving.situation import StateView
 
 STATE, HOLES, FUEL, ASSUMED = "solved state", "holes as drilled", "fuel", "documented default or calibration"
 TORRICELLI = "Torricelli: flow of a liquid through an orifice"
@@ -75,20 +76,59 @@ def fuel_change(before: Fuel, now: Fuel) -> Worked:
     )  # fmt: skip
 
 
-def work_of(fueling: Fueling) -> Named:
-    """Every number of every state of one configuration."""
+def work_of(called: str, fueling: Fueling) -> Named:
+    """Every number of every state of one configuration; names begin with what it is called."""
     metering = fueling.metering
     for circuit in fueling.circuits.values():
         for drilling in (circuit.main, circuit.restriction, circuit.bleed, circuit.nozzle):
             if drilling is not None and drilling.origin is not Origin.unknown:
-                yield f"holes/{drilling.passage}/area", effective_area(drilling)
+                yield f"{called}/holes/{drilling.passage}/area", effective_area(drilling)
+    views = {view.name: view for view in metering.states}
     for state in fueling.table:
+        yield f"{called}/{state.state}/wanted", _wanted(metering, views[state.state])
         for group in state.groups:
-            place = f"{state.state}/{group.group}"
+            place = f"{called}/{state.state}/{group.group}"
             if group.pull is not None:
                 yield from _pull(metering, place, group.pull)
                 for name, point in _points(group):
-                    yield from _point(metering, f"{place}{name}", group, group.pull, point)
+                    yield from _point(metering, place, name, group, point)
+        yield from _whole(f"{called}/{state.state}", state)
+
+
+def _wanted(metering: Metering, state: StateView) -> Worked:
+    """The lambda wanted in a state, from those wanted for the loads."""
+    targets, pressures = metering.targets, state.result.pressures_pa_abs
+    loads = tuple(
+        Input(f"{load.replace('_', ' ')}", target.value, "", FROM_JOB if target.given else "usual, common practice")
+        for load, target in targets.loads.items()
+    )
+    over = tuple(Input(space, pressures[space], "Pa abs", STATE) for space in ("manifold", "ambient"))
+    return Worked(
+        "lambda wanted", targets.in_state(state), "",
+        "cruise where nothing enriches; wide open at full load without boost; boost at full boost; in boost at part "
+        "throttle wide open + (manifold - ambient) / full boost, at most 1, x (boost - wide open)",
+        (*loads, *over, Input("full boost over ambient", targets.full_boost_pa, "Pa", FROM_JOB)),
+        "common practice, no source",
+    )  # fmt: skip
+
+
+def _whole(place: str, state: StateMixture) -> Named:
+    """Lambda of all groups together, where every one that flows has one."""
+    flowing = [group for group in state.groups if group.pull is not None]
+    for name, whole in (("leanest", state.leanest), ("richest", state.richest)):
+        if whole is None or (name == "richest" and state.leanest == state.richest):
+            continue
+        inputs = []
+        for group in flowing:
+            point = group.leanest if name == "leanest" else group.richest
+            if group.pull is not None and point is not None:
+                at, which = f"{place}/{group.group}", "" if group.leanest is group.richest else f"/{name}"
+                inputs.append(Input(f"{group.group} air", group.pull.air_kg_s, "kg/s", f"{at}/air"))
+                inputs.append(Input(f"{group.group} lambda", point.mixture, "", f"{at}{which}/lambda"))
+        yield f"{place}/lambda" + ("" if state.leanest == state.richest else f"/{name}"), Worked(
+            "lambda of all groups that flow", whole, "", "sum of air / sum of (air / lambda)", tuple(inputs),
+            "conservation of mass",
+        )  # fmt: skip
 
 
 def _points(group: GroupMixture) -> list[tuple[str, Point]]:
@@ -138,10 +178,13 @@ def _pull(metering: Metering, place: str, pull: Pull) -> Named:
     )  # fmt: skip
 
 
-def _point(metering: Metering, place: str, group: GroupMixture, pull: Pull, point: Point) -> Named:
+def _point(metering: Metering, group_place: str, which: str, group: GroupMixture, point: Point) -> Named:
+    pull, place = group.pull, group_place + which
+    if pull is None:
+        raise ValueError(f"{place}: a flow without what drives it")
     density, lift = metering.fuel.density_kg_m3, metering.spill_height_m
     jets = (
-        Input("effective area of the main jets", point.main_area_m2, "m2", f"holes/{group.group}, with calibration"),
+        Input("effective area of the main jets", point.main_area_m2, "m2", "holes as drilled, with calibration"),
         Input("effective area of the open channels", point.power_area_m2, "m2", f"valve {group.enrichment.value}"),
         Input("density of the fuel", density, "kg/m3", metering.fuel.sources["density_kg_m3"].text),
         Input("bowl", point.bowl_pa_abs, "Pa abs", STATE),
@@ -157,7 +200,8 @@ def _point(metering: Metering, place: str, group: GroupMixture, pull: Pull, poin
             Input("effective area of the bleed", point.bleed_area_m2, "m2", HOLES),
             Input("effective area of the nozzle", point.nozzle_area_m2, "m2", HOLES),
             Input("air horn", pull.air_horn_pa_abs, "Pa abs", STATE),
-            Input("booster throat", point.booster_pa_abs, "Pa abs", f"{group.state}/{group.group}/booster"),
+            Input("air horn temperature", pull.air_horn_temperature_k, "K", STATE),
+            Input("booster throat", point.booster_pa_abs, "Pa abs", f"{group_place}/booster"),
         ),
         BALANCE,
     )  # fmt: skip
@@ -181,7 +225,7 @@ def _point(metering: Metering, place: str, group: GroupMixture, pull: Pull, poin
     yield f"{place}/air_fuel_ratio", Worked(
         "air-fuel ratio", point.air_fuel_ratio, "", "air / fuel",
         (
-            Input("air", pull.air_kg_s, "kg/s", f"{group.state}/{group.group}/air"),
+            Input("air", pull.air_kg_s, "kg/s", f"{group_place}/air"),
             Input("fuel", point.fuel_kg_s, "kg/s", f"{place}/fuel"),
         ),
         "definition",
@@ -193,32 +237,4 @@ def _point(metering: Metering, place: str, group: GroupMixture, pull: Pull, poin
             Input("stoichiometric air-fuel ratio", metering.stoichiometric, "", FUEL),
         ),
         "definition",
-    )  # fmt: skip
-
-
-def size_work(metering: Metering, size: Size, *, staged: bool = False) -> Named:
-    """A size to fit, or one of two stages."""
-    place = f"{'stages' if staged else 'sizes'}/{size.group}/{size.part.value}"
-    origin = f"area for lambda {size.target:.3g} in {size.state_title}"
-    beside = "" if size.part is Part.main_jets else "; the main jets pass the rest, the valve's window stands in series"
-    yield f"{place}/area", Worked(
-        f"effective area of the {size.group} {size.part.value}", size.area_m2, "m2",
-        f"the area with which the main circuit passes air / (lambda x stoichiometric ratio){beside}",
-        (
-            Input("lambda wanted", size.target, "", "metering.targets, or usual for the fuel"),
-            Input("stoichiometric air-fuel ratio", metering.stoichiometric, "", FUEL),
-            Input("factor of the jets", metering.factors.jets, "", ASSUMED),
-            Input("factor of the channels", metering.factors.channels, "", ASSUMED),
-        ),
-        BALANCE,
-    )  # fmt: skip
-    yield f"{place}/bore", Worked(
-        f"bore of each of the {size.found.count} {size.group} {size.part.value}", size.bore_m, "m",
-        "root of (4 x area / (pi x holes x discharge coefficient))",
-        (
-            Input("area", size.area_m2, "m2", origin),
-            Input("holes", size.found.count, "", HOLES),
-            Input("discharge coefficient", size.found.discharge, "", ASSUMED),
-        ),
-        "geometry",
     )  # fmt: skip

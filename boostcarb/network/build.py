@@ -226,7 +226,8 @@ class _Builder:
         for name, passage in self.passages.items():
             found, confirmed = self._found(name, passage.as_built)
             stage = passage.stage
-            is_open, is_shut = ("leaking", "sound") if passage.kind in TIGHT else ("open", "plugged")
+            made_tight = passage.kind in TIGHT and passage.as_built == PLUGGED
+            is_open, is_shut = ("leaking", "sound") if made_tight else ("open", "plugged")
             if found == OPEN:
                 forms = {OPEN: Form(is_open), PLUGGED: Form(is_shut, self._labor(passage.close, stage))}
             elif found == PLUGGED:

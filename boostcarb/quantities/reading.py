@@ -141,7 +141,8 @@ def parse_pressure(found: object, *, bare_means_gauge: bool = False) -> Pressure
         if not bare_means_gauge:
             raise BadQuantity(
                 f"found '{text}', which does not say what it counts from;"
-                f" write '{text} abs' (from zero) or '{text} gauge' (from ambient)"
+                f" write '{text} vacuum' (below ambient, as a vacuum gauge reads), '{text} gauge' (above ambient)"
+                f" or '{text} abs' (above zero)"
             )
         if value_pa < 0:
             raise BadQuantity(f"found '{text}'; boost is above ambient: write for example '8 psi'")

@@ -142,8 +142,16 @@ def _span(low: float, high: float) -> str:
     return a if a == b else f"{a}-{b}"
 
 
-def plan_fuel_lines(fueling: Fueling, system: UnitSystem) -> Iterator[str]:
-    """The short part that goes with a plan."""
+NOT_CALIBRATED = (
+    "No measured lambda in the job: the gain of the boosters alone can make full load a fifth leaner or richer than "
+    "shown. Start with the next larger drill, measure, and put the reading in the job; `boostcarb fuel` shows the span."
+)
+
+
+def plan_fuel_lines(fueling: Fueling, system: UnitSystem, *, measured: bool) -> Iterator[str]:
+    """The short part that goes with a plan; `measured` says whether the job has a lambda to go by."""
+    if fueling.sizes and not measured:
+        yield wrapped(NOT_CALIBRATED, first="  ")
     for group in fueling.sizes.values():
         for size in group.sizes:
             yield wrapped(

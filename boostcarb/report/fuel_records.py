@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
 
 from boostcarb.fueling.answer import Effect, FuelAnswer
 from boostcarb.fueling.calibration import Calibration
 from boostcarb.fueling.records import Worked
 from boostcarb.fueling.targets import Targets
+from boostcarb.fueling.uncertainty import HowSure
 from boostcarb.pipeline import Fueled
 from boostcarb.report.cautions import cautions
 from boostcarb.report.metering_records import holes_record, size_record, states_record
 from boostcarb.report.records import Record, job_record, schema_name
 from boostcarb.report.supply_records import supply_record
+from boostcarb.report.sure_records import sure_record
+from boostcarb.report.work_text import work_records
 
 
-def fuel_record(fueled: Fueled) -> Record:
-    """The answer of `fuel`."""
+def fuel_record(fueled: Fueled, *, sure: HowSure | None = None, work: Mapping[str, Worked] | None = None) -> Record:
+    """The answer of `fuel`; how sure it is and the work behind it where they were asked for, else null."""
     answer, job = fueled.answer, fueled.bench.job
     return {
         "schema": schema_name("fuel"),
@@ -32,6 +36,8 @@ def fuel_record(fueled: Fueled) -> Record:
         "fuel_side": supply_record(fueled.side),
         "calibration": _calibration(answer.calibration) if answer.calibration else None,
         "assumptions": [_effect(effect) for effect in answer.effects],
+        "how_sure": sure_record(sure) if sure is not None else None,
+        "work": work_records(work) if work is not None else None,
         "notes": [asdict(note) for note in answer.notes],
         "cautions": list(cautions(job.target, job.fuel)),
     }

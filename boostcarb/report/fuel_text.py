@@ -6,21 +6,23 @@ from collections.abc import Iterable, Iterator
 
 from boostcarb.fueling.answer import Effect, FuelAnswer
 from boostcarb.fueling.calibration import Calibration
+from boostcarb.fueling.uncertainty import HowSure
 from boostcarb.pipeline import Fueled
 from boostcarb.quantities import UnitSystem, format_length
 from boostcarb.report.cautions import cautions
 from boostcarb.report.fuel_lines import STARTING_POINT, lambda_lines, size_lines
 from boostcarb.report.plan_text import section
 from boostcarb.report.supply_text import supply_sections
+from boostcarb.report.sure_text import sure_lines
 from boostcarb.report.wording import MODES, wrapped
 
 
-def fuel_text(fueled: Fueled, system: UnitSystem) -> str:
-    """The whole answer."""
-    return "\n".join(_lines(fueled, system))
+def fuel_text(fueled: Fueled, system: UnitSystem, sure: HowSure | None = None) -> str:
+    """The whole answer, with how sure it is if that was asked."""
+    return "\n".join(_lines(fueled, system, sure))
 
 
-def _lines(fueled: Fueled, system: UnitSystem) -> Iterator[str]:
+def _lines(fueled: Fueled, system: UnitSystem, sure: HowSure | None) -> Iterator[str]:
     bench, answer = fueled.bench, fueled.answer
     job = bench.job
     yield wrapped(job.job)
@@ -34,6 +36,9 @@ def _lines(fueled: Fueled, system: UnitSystem) -> Iterator[str]:
     ratio = answer.fuel.stoichiometric_air_fuel_ratio
     yield from section(f"LAMBDA  state by state; stoichiometric air-fuel ratio {ratio:.2f}")
     yield from lambda_lines(answer.configurations)
+    if sure is not None:
+        yield from section("HOW SURE  lambda of the planned carburetor, full boost first")
+        yield from sure_lines(sure, system)
     yield from _fuel_change(answer, system)
     known = [note.text for note in answer.notes if not note.blocks]
     if known:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import groupby
 
 from boostcarb.findings import Finding
 from boostcarb.network.model import Item, Network
@@ -30,9 +31,8 @@ def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
         yield from _no_plan(planned, planned.outcome, system)
     else:
         yield from _plan(planned, planned.outcome, system)
-    yield from section("FUEL  what the jets and the enrichment must become")
-    yield from plan_fuel_lines(planned.fueling, system)
-    yield from doubt_lines(planned.doubts, bench.network)
+        yield from section("FUEL  what the jets and the enrichment must become")
+        yield from plan_fuel_lines(planned.fueling, system, measured=bool(bench.job.metering.measured))
     yield from section("NUMBERS  absolute pressures in the " + _which(planned))
     yield from state_lines(bench.network, planned.states, system)
     yield from section("ASSUMED  put your own values in the job file where you know better")
@@ -73,6 +73,7 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
     titles = {row.name: row.title for row in planned.states}
     yield from section("VERDICT")
     yield wrapped(_verdict(planned, plan), first="  ")
+    yield from doubt_lines(planned.doubts, network)
     numbers: dict[Choice, int] = {}
     if plan.changes:
         yield from section(f"DO THIS  {_cost_text(plan.cost)}, strip-down included")
@@ -86,9 +87,8 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
             yield from reason_lines(planned.reasons[change], network, titles, system)
         yield from section("CHEAPER?")
         yield wrapped(
-            f"No. {count(plan.proof.clauses, 'requirement')} found in {count(plan.proof.rounds, 'round')} of solving "
-            f"and judging cannot be met for less than {_cost_text(plan.proof.lower_bound)}, and this plan costs "
-            "just that.",
+            f"No: every set of changes that costs less than {_cost_text(plan.proof.lower_bound)} leaves something that "
+            f"blocks. Proved from {count(plan.proof.clauses, 'requirement')} in {count(plan.proof.rounds, 'round')}.",
             first="  ",
         )
         yield from _alternatives(network, plan)
@@ -135,9 +135,12 @@ def _changes(network: Network, changes: Iterable[Choice], numbers: dict[Choice, 
             how = labor.how if labor else form_text(network, item.name, change.option)
             yield wrapped(f"{item.title}: {how}", first=f"  [ ] {numbers[change]:>2}. ")
             notes = [network.castings[item.casting], network.stages[_stage(network, change)].title]
+            if labor:
+                notes.append(minutes(labor.minutes))
+            final = labor is not None and labor.irreversible
             if not item.confirmed:
-                notes.append("NOT LOOKED AT")
-            if labor and labor.irreversible:
+                notes.append("NOT LOOKED AT: LOOK BEFORE YOU CUT" if final else "NOT LOOKED AT")
+            if final:
                 notes.append("CANNOT BE UNDONE")
             yield wrapped(f"({'; '.join(notes)})", first="          ")
 
@@ -200,6 +203,7 @@ def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Itera
         yield wrapped("No plan exists with the choices you pinned.", first="  ")
     else:
         yield wrapped("No plan exists: what is wrong cannot be put right by any change known for it.", first="  ")
+    yield from doubt_lines(planned.doubts, network)
     if outcome.pins:
         yield from section("THESE CHOICES OF YOURS")
         for pin in outcome.pins:
@@ -232,22 +236,26 @@ def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Itera
 
 
 def doubt_lines(doubts: Iterable[Doubt], network: Network) -> Iterator[str]:
-    """What nobody has looked at, in the order of the strip-down."""
+    """What nobody has looked at, in the order of the strip-down: first what could change the verdict."""
     doubts = list(doubts)
     if not doubts:
         return
     serious = [doubt for doubt in doubts if doubt.otherwise]
-    yield from section(f"LOOK AT THESE  {len(doubts)} not looked at, {len(serious)} of them could change the verdict")
-    stage = None
-    for doubt in doubts:
-        item = network.items[doubt.item]
-        if item.stage != stage:
-            stage = item.stage
-            yield wrapped(network.stages[stage].title, first="  ")
-        mark = "!" if doubt.otherwise else " "
-        yield wrapped(
-            f"{item.title}; taken to be: {form_text(network, item.name, doubt.assumed)}", first=f"  [ ] {mark} "
-        )
-        for form, findings in doubt.otherwise.items():
-            rules = ", ".join(sorted({finding.rule for finding in findings}))
-            yield wrapped(f"if {form_text(network, item.name, form)}: {rules}", first="          ", rest="            ")
+    yield from section(f"LOOK AT THESE FIRST  {len(doubts)} not looked at, {len(serious)} could change the verdict")
+    for stage, members in groupby(doubts, key=lambda doubt: network.items[doubt.item].stage):
+        yield wrapped(network.stages[stage].title, first="  ")
+        here = list(members)
+        for doubt in here:
+            if doubt.otherwise:
+                yield from _serious_doubt(doubt, network)
+        others = [network.items[doubt.item].title for doubt in here if not doubt.otherwise]
+        if others:
+            yield wrapped(f"and, for completeness: {'; '.join(others)}", first="  [ ] ")
+
+
+def _serious_doubt(doubt: Doubt, network: Network) -> Iterator[str]:
+    item = network.items[doubt.item]
+    yield wrapped(f"{item.title}; taken to be: {form_text(network, item.name, doubt.assumed)}", first="  [ ] ! ")
+    for form, findings in doubt.otherwise.items():
+        rules = ", ".join(sorted({finding.rule for finding in findings}))
+        yield wrapped(f"if {form_text(network, item.name, form)}: {rules}", first="        ", rest="          ")

@@ -10,7 +10,10 @@ from boostcarb.quantities import UnitSystem
 from boostcarb.report.plan_text import doubt_lines, section
 from boostcarb.report.wording import MODES, count, finding_lines, form_text, wrapped
 
-NO_MIXTURE = "The mixture is not judged: it would be, with the bores of the jets or a measured lambda in the job."
+NO_MIXTURE = (
+    "The mixture is not judged. To have it judged, give the bores under found, as in "
+    "`primary.main_jet_hole: {is: open, bore: 1.6 mm}`, or a measured lambda under metering."
+)
 ORDER = ("harmful", "needed, but harmful too", "needless", "already so", "needed")
 
 

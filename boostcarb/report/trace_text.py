@@ -17,7 +17,7 @@ def trace_text(bench: Bench, traced: Traced, system: UnitSystem) -> str:
 def _lines(bench: Bench, traced: Traced, system: UnitSystem) -> Iterator[str]:
     network = bench.network
     yield wrapped(f"{bench.job.job}: what feels the {network.title_of(traced.start)}, as found")
-    in_state = f" in the state {traced.states[0].name}: {traced.states[0].title}" if len(traced.states) == 1 else ""
+    in_state = f" in the state {traced.states[0].name} ({traced.states[0].title})" if len(traced.states) == 1 else ""
     yield wrapped(f"{count(len(traced.spaces), 'space')} by open ways{in_state}. A source ends a path.", first="  ")
     for space, found in traced.spaces.items():
         yield ""

@@ -28,12 +28,12 @@ MODES = {
 DANGERS = {"engine": "engine", "people": "people"}
 PASCALS = {"kPa": 1000.0, "psi": 6894.757293168361}
 PRESSURE_UNIT = {UnitSystem.METRIC: "kPa", UnitSystem.US: "psi"}
-WIDEST, NARROWEST = 100, 40
+WIDEST, USUAL, NARROWEST = 100, 80, 40
 
 
 def width() -> int:
     """Columns to write in: the terminal's, within reason."""
-    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 24)).columns))
+    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((USUAL, 24)).columns))
 
 
 def wrapped(text: str, *, first: str = "", rest: str | None = None) -> str:
@@ -76,7 +76,8 @@ def absolute(low: float, high: float, system: UnitSystem) -> str:
 
 
 def _range(low: float, high: float, unit: str) -> str:
-    a, b = f"{low / PASCALS[unit]:.1f}", f"{high / PASCALS[unit]:.1f}"
+    digits = {"kPa": 1, "psi": 2}[unit]
+    a, b = (f"{value / PASCALS[unit]:.{digits}f}" for value in (low, high))
     return f"{a} {unit}" if a == b else f"{a} to {b} {unit}"
 
 

@@ -162,7 +162,7 @@ class NotEnriched(_OnGroups[schema.NotEnriched]):
         group = place[0]
         strong = self.requirement.richer_than == "wide_open"
         too_large = ("full_boost",) if strong else ("wide_open", "full_boost")
-        jets = self.carried_by_jets(view, group, too_large)
+        jets = self.requirement.by == "anything" and self.carried_by_jets(view, group, too_large)
         counting = [enrichments(view, valve) for valve in self.valves[group]]
         if strong:
             counting = self._carrying_boost(view, group, counting)

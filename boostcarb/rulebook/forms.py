@@ -56,8 +56,9 @@ class LookedAt(Kind[schema.LookedAt]):
         return [(name,) for name in network.unconfirmed()]
 
     def scope(self, network: Network, place: Place) -> frozenset[str]:
-        """The item itself."""
-        return self.reachable.movable(place)
+        """The item itself, and those it exists by."""
+        item = network.items[place[0]]
+        return self.reachable.movable({item.name, *(name for name, _ in item.conditions)})
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The item with the form that is assumed for it, unless it is changed anyway."""

@@ -90,6 +90,9 @@ class NotEnriched(Strict):
     kind: Literal["not_enriched"]
     during: Literal["cruise", "wide_open"] = "cruise"
     richer_than: Literal["cruise", "wide_open"] = "cruise"
+    by: Literal["anything", "a valve"] = Field(
+        default="anything", description="what makes it rich: also jets, or a valve"
+    )
 
     @model_validator(mode="after")
     def _wide_open_must_be_rich(self) -> Self:

@@ -185,7 +185,7 @@ def _standing(state: OperatingState, carburetor: Carburetor, path: ChargePath) -
         throttle_area_m2=0.0,
         flowing_groups=frozenset(),
         residual=0.0,
-        assumptions=(f"soaks at {inside:.0f} K",) if state.hot else (),
+        assumptions=(f"soaks at {inside - 273.15:.0f} °C",) if state.hot else (),
     )
 
 

@@ -161,3 +161,82 @@ def test_a_proposal_of_small_jets_is_judged_harmful(here: Here, tmp_path: Path) 
     found, proposed = (full[name]["groups"]["secondary"]["lambda"]["high"] for name in ("as_found", "proposed"))
     assert proposed > 1.3 * found
     assert answer["holes"]["proposed"]["secondary"]["main"]["bore_m"] == pytest.approx(1.6e-3)
+
+
+def test_how_sure_is_seeded_and_named(here: Here, job: Path) -> None:
+    asked = ("fuel", job, "--how-sure", "--samples", "400", "--format", "json")
+    said = here(*asked)
+    assert said == here(*asked)
+    sure = record(said)["how_sure"]
+    assert (sure["of"], sure["samples"], sure["seed"]) == ("planned", 400, 1)
+    first = sure["states"][0]
+    assert first["state"].startswith("full_boost")
+    low, middle, high = (first["lambda_percentiles"][each] for each in ("5", "50", "95"))
+    assert low < middle < high
+    assert first["dominated_by"][0]["share"] > 0.2
+    assert {spread["name"] for spread in sure["spreads"]} >= {"booster_gain", "jets", "boost", "fuel_density"}
+    assert record(here(*asked, "--seed", "2"))["how_sure"]["states"] != sure["states"]
+    assert record(here("fuel", job, "--format", "json"))["how_sure"] is None
+
+
+def test_how_sure_in_text(here: Here, job: Path) -> None:
+    said = here("fuel", job, "--how-sure", "--samples", "400", "--units", "us")
+    assert said.code == 0
+    order = [said.out.index(word) for word in ("LAMBDA", "HOW SURE", "most of the spread is from", "19 values in 20")]
+    assert order == sorted(order)
+    assert "-18 degF to +18 degF" in said.out
+    assert "HOW SURE" not in here("fuel", job).out
+
+
+@pytest.mark.parametrize(("option", "value"), [("--samples", "5"), ("--samples", "9000000"), ("--seed", "-3")])
+def test_absurd_sampling_is_refused(option: str, value: str, here: Here, job: Path) -> None:
+    said = here("fuel", job, "--how-sure", option, value)
+    assert (said.code, said.out) == (2, "")
+    assert f"{option}: is {value}" in said.err
+
+
+def test_spreads_come_from_the_job(here: Here, tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(JOB + "metering: {spread: {booster_gain: 1 %, ambient_temperature: 4 K}}\n", encoding="utf-8")
+    sure = record(here("fuel", path, "--how-sure", "--samples", "400", "--format", "json"))["how_sure"]
+    spreads = {spread["name"]: spread for spread in sure["spreads"]}
+    assert (spreads["booster_gain"]["source"], spreads["booster_gain"]["high"]) == ("job file", 1.01)
+    assert spreads["ambient_temperature"]["high"] == pytest.approx(4.0)
+    assert sure["states"][0]["dominated_by"][0]["name"] != "booster_gain"
+
+
+@pytest.mark.parametrize(
+    ("spread", "field"),
+    [("boost: 80 %", "boost"), ("ambient_temperature: 10 degC", "ambient_temperature"), ("gain: 3 %", "gain")],
+)
+def test_an_absurd_spread_names_its_line(spread: str, field: str, here: Here, tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(JOB + f"metering: {{spread: {{{spread}}}}}\n", encoding="utf-8")
+    said = here("fuel", path)
+    assert said.code == 2
+    assert f"{path}:{line_of(JOB + 'metering', 'metering')}: metering.spread.{field}" in said.err
+
+
+def test_show_work_of_one_number(here: Here, job: Path) -> None:
+    said = here("fuel", job, "--show-work", "planned/full_boost_redline/primary/lambda")
+    assert said.code == 0
+    for word in ("lambda = ", "formula: air-fuel ratio / stoichiometric", "[fuel]", "source: definition"):
+        assert word in said.out
+    assert "FIT THESE" not in said.out
+
+
+def test_show_work_lists_names_and_offers_the_nearest(here: Here, job: Path) -> None:
+    names = here("fuel", job, "--show-work", "list").out.splitlines()
+    assert len(names) == len(set(names)) > 200
+    assert {"sizes/primary/main_jets/bore", "fuel_pump/full_boost_redline/demand"} <= set(names)
+    said = here("fuel", job, "--show-work", "sizes/primary/main_jet/bore")
+    assert (said.code, said.out) == (2, "")
+    assert "did you mean 'sizes/primary/main_jets/bore'" in said.err
+
+
+def test_show_work_in_json(here: Here, job: Path) -> None:
+    answer = record(here("fuel", job, "--show-work", "sizes/primary/main_jets/*", "--format", "json"))
+    work = {each["path"]: each for each in answer["work"]}
+    assert work["sizes/primary/main_jets/bore"]["value"] == answer["sizes"][0]["bore_m"]
+    assert all(each["formula"] and each["source"] and each["inputs"] for each in answer["work"])
+    assert record(here("fuel", job, "--format", "json"))["work"] is None

@@ -172,7 +172,7 @@ def test_any_text_is_read_or_refused_with_a_place(text: str) -> None:
         ("", None, "is empty"),
         ("# only a comment\n", None, "is empty"),
         ("a: 'open", 1, "a quote that is never closed"),
-        ("a: b: c", 1, "put the text in quotes"),
+        ("a: b: c", 1, "check that both lines are indented alike"),
         ("a: @x", 1, "needs quotes"),
         ("a: [1, 2", 1, "is not YAML"),
     ],

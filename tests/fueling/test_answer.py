@@ -42,7 +42,7 @@ def test_every_number_has_its_work(street: FuelAnswer) -> None:
     assert street.stages
     for place, sizes in (("sizes", street.sizes), ("stages", street.stages)):
         for size in sizes:
-            assert street.work[f"{place}/{size.group}/{size.part.value}/bore"].value == size.bore_m
+            assert street.work[f"{place}/{size.group}/{size.part.name}/bore"].value == size.bore_m
 
 
 def inputs(worked: Worked) -> dict[str, float]:

@@ -53,9 +53,7 @@ def test_blow_through_passes_no_more_volume_but_denser_air() -> None:
 
 def density_in(found: Solved, state: str) -> float:
     result = next(each.result for each in found.states if each.name == state)
-    return density(
-        pressure_pa_abs=result.pressures_pa_abs["air_horn"], temperature_k=result.temperatures_k["air_horn"]
-    )
+    return density(pressure_pa_abs=result.pressures_pa_abs["air_horn"], temperature_k=result.temperatures_k["air_horn"])
 
 
 def test_volume_flow_times_density_is_the_air_flow() -> None:
