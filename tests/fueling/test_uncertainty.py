@@ -107,8 +107,8 @@ def compare(sampling: Sampler, lambdas: np.ndarray, metering: object, circuits: 
 def test_first_order_air_is_close_to_the_air_path_solved_again(target: str) -> None:
     """40 random samples of all air-side inputs at once.
 
-    Lambda is off by less than 0.4 % in every sample and state, some thirtieth of its spread, and by less than 0.1 %
-    in the middle of them.
+    Lambda is off by less than 0.15 % in every sample and state, a twentieth of the 3 % (one standard deviation) that
+    the air side alone moves it, and by less than 0.02 % in the middle of them.
     """
     found = answer(target)
     sampling = sampler(found.model, found.planned)
@@ -127,8 +127,8 @@ def test_first_order_air_is_close_to_the_air_path_solved_again(target: str) -> N
             point = metering.point(states[name], circuit, pull, pull.bowl_low_pa_abs, undecided_open=False)
             assert point is not None
             errors.append(abs(value / point.mixture - 1.0))
-    assert max(errors) < 4e-3
-    assert np.median(errors) < 1e-3
+    assert max(errors) < 1.5e-3
+    assert np.median(errors) < 2e-4
     assert max(errors) > 1e-7, "solving again must not be what the first order uses"
 
 
@@ -350,10 +350,11 @@ def test_range_of_a_bowl_is_sampled_when_there_is_one() -> None:
 
 
 def test_an_input_at_its_limit_is_taken_one_sided_and_said_so() -> None:
-    """The job's boost is just within what the compressor can do: more of it cannot be solved."""
+    """The job's boost is just within what the compressor can do: much more of it cannot be had."""
     solved = answer("blow_through").planned.metering.solved
     highest = max(state.result.pressure_ratio for state in solved.states)
-    found = answer("blow_through", charge={"maximum_pressure_ratio": 1.002 * highest})
+    wide = {"spread": {"boost": "45 %"}}
+    found = answer("blow_through", charge={"maximum_pressure_ratio": 1.002 * highest}, metering=wide)
     sure = how_sure(found.model, found.planned, samples=200)
     assert any("boost held by the wastegate" in note and "cannot go up" in note for note in sure.notes)
 
