@@ -3,321 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
-from enum import StrEnum
-from fnmatch import fnmatchcase
-from functools import cached_property
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from boostcarb.assumed import Assumed
+from boostcarb.answers import Fueled, Planned, ProposedChange, Reach, ReachedSpace, Reviewed, Traced
+from boostcarb.bench import JET_HOLE, MAIN_JETS, Before, Bench, FuelSource
 from boostcarb.changes.offer import planning_problem
 from boostcarb.changes.oracle import ReasonsOracle, RulebookOracle
 from boostcarb.description.job import Job, State
 from boostcarb.description.loading import (
     SURROUNDINGS,
-    Read,
-    ReadFamily,
     ReadJob,
     read_job,
     shipped_family,
 )
 from boostcarb.errors import BadDescription, Problem
-from boostcarb.findings import Finding, Step
+from boostcarb.findings import Finding
 from boostcarb.network.build import build_network
-from boostcarb.network.model import INLINE, Configuration, Network, Way
+from boostcarb.network.model import INLINE, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
-from boostcarb.planning.problem import Problem as PlanningProblem
-from boostcarb.planning.search import Impossible, Plan, cheapest
+from boostcarb.planning.search import Plan, cheapest
 from boostcarb.rulebook.judging import LOOKED_AT, Judge
 from boostcarb.rulebook.loading import shipped_rules
 from boostcarb.rulebook.schema import Rule
-from boostcarb.rulebook.view import View
 from boostcarb.solving.situation import Situations
-from boostcarb.solving.table import StateRow, state_table
 from boostcarb.suggest import suggest
 
 if TYPE_CHECKING:
-    from boostcarb.fueling.answer import FuelAnswer
-    from boostcarb.fueling.calibration import Calibration
-    from boostcarb.fueling.mixture import GroupMixture
-    from boostcarb.fueling.model import Fueling, FuelModel
-    from boostcarb.fueling.records import Worked
-    from boostcarb.fueling.side import FuelSide
-    from boostcarb.fueling.uncertainty import HowSure
-
-
-MAIN_JETS, JET_HOLE, JET_SIZES = ".main_jets", ".main_jet_hole", ".jet_sizes"
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """An item nobody has looked at: what is assumed, and what blocks if it has another form."""
-
-    item: str
-    assumed: str
-    otherwise: Mapping[str, tuple[Finding, ...]]
-
-
-class Reach(StrEnum):
-    """How a space feels a source."""
-
-    both = "feels it both ways"
-    into = "feels only its higher pressure: a one-way valve stands between"
-    out_of = "feels only its lower pressure: a one-way valve stands between"
-
-
-@dataclass(frozen=True, slots=True)
-class ReachedSpace:
-    """A space that feels a source, the path from the source to it, and how."""
-
-    path: tuple[Step, ...]
-    reach: Reach
-
-
-@dataclass(frozen=True, slots=True)
-class Traced:
-    """What a source reaches: each space with the path there, and the states asked for."""
-
-    start: str
-    states: tuple[StateRow, ...]
-    spaces: Mapping[str, ReachedSpace]
-
-
-@dataclass(frozen=True, slots=True)
-class Before:
-    """What a proposal starts from: the carburetor as found, and the calibration from lambdas measured on it."""
-
-    found: Configuration
-    calibration: Calibration | None
-
-
-@dataclass(frozen=True)
-class FuelSource:
-    """The metering of a job, loaded when first asked for."""
-
-    job: Job
-    family: ReadFamily
-    network: Network
-    situations: Situations
-    before: Before | None
-
-    @cached_property
-    def model(self) -> FuelModel:
-        """Metering and sizing of every configuration."""
-        from boostcarb.fueling.model import FuelModel  # noqa: PLC0415  most plans never ask
-        from boostcarb.fueling.solved import solved_for  # noqa: PLC0415
-
-        found, calibration = self.network.found(), None
-        if self.before is not None:
-            found.update({item: form for item, form in self.before.found.items() if item in found})
-            calibration = self.before.calibration
-        return FuelModel(
-            self.job,
-            self.family.family,
-            found,
-            lambda configuration: solved_for(self.network, self.situations, configuration),
-            calibration=calibration,
-        )
-
-    def mixtures(self, configuration: Configuration, group: str) -> Mapping[str, GroupMixture]:
-        """Mixtures of a barrel group in a configuration, by state."""
-        return self.model.mixtures(configuration, group)
-
-
-@dataclass(frozen=True)
-class Bench:
-    """One carburetor as described by a job, ready to be judged in any configuration."""
-
-    job: Job
-    read: Read
-    family: ReadFamily
-    network: Network
-    situations: Situations
-    judge: Judge
-    fuel: FuelSource
-
-    def view(self, configuration: Configuration) -> View:
-        """A configuration, solved when asked."""
-        return View(self.network, configuration, self.situations, self.fuel.mixtures)
-
-    @property
-    def judges_mixture(self) -> bool:
-        """Whether somebody gave bores of jets or a measured lambda, so that the mixture can be judged."""
-        return any(name.endswith(JET_SIZES) for name in self.network.items)
-
-    def findings(self, configuration: Configuration) -> list[Finding]:
-        """All findings of a configuration, worst first."""
-        return self.judge.findings(configuration)
-
-    def states(self, configuration: Configuration) -> tuple[StateRow, ...]:
-        """Pressures and valves of a configuration in every operating state."""
-        view = self.view(configuration)
-        return state_table(self.network, configuration, view.states, view.pressures)
-
-    def defaults(self, configuration: Configuration) -> tuple[Assumed, ...]:
-        """What the job does not say and had to be assumed."""
-        return self.situations.for_(configuration).defaults
-
-    def state_notes(self, configuration: Configuration) -> dict[str, tuple[str, ...]]:
-        """What the air path of each state rests on: the note, and the titles of the states it goes for."""
-        notes: dict[str, tuple[str, ...]] = {}
-        for view in self.situations.for_(configuration).views:
-            for text in view.result.assumptions:
-                notes[text] = (*notes.get(text, ()), view.title)
-        return notes
-
-    @property
-    def unused_finds(self) -> tuple[str, ...]:
-        """Items that were found but do not exist with this target."""
-        return tuple(sorted(name for name in self.job.found if name not in self.network.items))
-
-    def doubts(self, configuration: Configuration) -> tuple[Doubt, ...]:
-        """Items nobody has looked at, in strip-down order, with what would go wrong if they turn out otherwise."""
-        known = {finding.key for finding in self.findings(configuration)}
-        doubts = []
-        for name in self.network.unconfirmed():
-            item = self.network.items[name]
-            settled = configuration[name] != item.found
-            absent = any(configuration[other] not in forms for other, forms in item.conditions)
-            if settled or absent:
-                continue
-            worse = {
-                form: tuple(
-                    finding
-                    for finding in self.findings({**configuration, name: form})
-                    if finding.blocks and finding.key not in known
-                )
-                for form in item.forms
-                if form != item.found
-            }
-            doubts.append(Doubt(name, item.found, {form: found for form, found in worse.items() if found}))
-        return tuple(doubts)
-
-
-@dataclass(frozen=True)
-class Planned:
-    """A plan or the reason why there is none, with what was wrong as found and what is left."""
-
-    bench: Bench
-    problem: PlanningProblem
-    as_found: list[Finding]
-    outcome: Plan | Impossible
-    reasons: Mapping[Choice, tuple[Failure, ...]]
-    remaining: list[Finding]
-    states: tuple[StateRow, ...]
-    doubts: tuple[Doubt, ...]
-
-    @property
-    def configuration(self) -> dict[str, str]:
-        """The planned configuration; as found if there is no plan."""
-        chosen = self.outcome.assignment if isinstance(self.outcome, Plan) else {}
-        return {**self.bench.network.found(), **chosen}
-
-    @cached_property
-    def fueling(self) -> Fueling:
-        """Mixtures and sizes of the planned configuration, every size fitted."""
-        return self.bench.fuel.model.fueling(self.configuration, fit_sizes=True)
-
-    @property
-    def clean(self) -> bool:
-        """Whether there is a plan after which nothing blocks."""
-        return isinstance(self.outcome, Plan) and not any(finding.blocks for finding in self.remaining)
-
-
-@dataclass(frozen=True, slots=True)
-class ProposedChange:
-    """What one proposed change does: findings that come back without it, and findings that go without it."""
-
-    item: str
-    before: str
-    after: str
-    already_so: bool
-    prevents: tuple[Finding, ...]
-    causes: tuple[Finding, ...]
-
-    @property
-    def verdict(self) -> str:
-        """`already so`, `needless`, `harmful`, `needed`, or `needed, but harmful too`.
-
-        What it brings counts as harm where it blocks; what only advises is listed with it.
-        """
-        if self.already_so:
-            return "already so"
-        harmful = any(finding.blocks for finding in self.causes)
-        if harmful:
-            return "needed, but harmful too" if self.prevents else "harmful"
-        return "needed" if self.prevents else "needless"
-
-
-@dataclass(frozen=True)
-class Reviewed:
-    """A job judged as it is, or with its proposed changes made."""
-
-    bench: Bench
-    findings: list[Finding]
-    proposed: tuple[ProposedChange, ...]
-    completed: Planned | None
-    doubts: tuple[Doubt, ...]
-
-    @property
-    def clean(self) -> bool:
-        """Whether nothing blocks."""
-        return not any(finding.blocks for finding in self.findings)
-
-
-@dataclass(frozen=True)
-class Fueled:
-    """What the jets and the enrichment must become."""
-
-    bench: Bench
-    answer: FuelAnswer
-
-    @cached_property
-    def side(self) -> FuelSide:
-        """Carburetor size, supply, pumps, bowls and evaporation of the planned carburetor."""
-        from boostcarb.fueling.side import fuel_side  # noqa: PLC0415  other commands do without
-
-        return fuel_side(self.answer.planned.metering.solved)
-
-    @cached_property
-    def work(self) -> dict[str, Worked]:
-        """Every number by name, with all that is needed to follow it by hand."""
-        from boostcarb.fueling.side_work import side_work  # noqa: PLC0415  only `--show-work` pays
-
-        return {**self.answer.work, **side_work(self.side)}
-
-    def work_named(self, pattern: str) -> dict[str, Worked]:
-        """The numbers whose name, or a leading part of it, matches; `*` is any text. Raises: BadDescription."""
-        wanted = pattern.rstrip("/")
-        found = {name: each for name, each in self.work.items() if _named_so(name, wanted)}
-        if not found:
-            near = suggest(wanted, self.work)
-            message = f"no number is called {pattern!r}; {near}; `--show-work list` lists all names"
-            raise BadDescription(Problem(message, field="--show-work"))
-        return found
-
-    def how_sure(self, samples: int, seed: int) -> HowSure:
-        """What the stated spreads make of the planned carburetor's lambda. Raises: BadDescription, NotSolved."""
-        from boostcarb.fueling.uncertainty import FEWEST, MOST, how_sure  # noqa: PLC0415  only `--how-sure` pays
-
-        if not FEWEST <= samples <= MOST:
-            raise BadDescription(Problem(f"is {samples}; give {FEWEST} to {MOST} samples", field="--samples"))
-        if seed < 0:
-            raise BadDescription(Problem(f"is {seed}; give a whole number from 0", field="--seed"))
-        return how_sure(self.answer.model, self.answer.planned, samples=samples, seed=seed)
-
-    @property
-    def clean(self) -> bool:
-        """Whether nothing blocks."""
-        return self.answer.clean
-
-
-def _named_so(name: str, pattern: str) -> bool:
-    parts = name.split("/")
-    return any(fnmatchcase("/".join(parts[:length]), pattern) for length in range(1, len(parts) + 1))
+    pass
 
 
 def load(path: Path) -> ReadJob:

@@ -44,12 +44,18 @@ ALLOWED: dict[str, set[str]] = {
     },
     "planning": {"errors"},
     "changes": {"network.model", "rulebook", "planning", "description.job", "solving.situation", "suggest", "errors"},
+    "bench": {
+        "assumed", "rulebook", "fueling", "solving", "network.model", "description.job", "description.loading",
+        "findings",
+    },
+    "answers": {"bench", "planning", "fueling", "solving.table", "findings", "errors", "suggest"},
     "pipeline": {
-        "assumed", "changes", "planning", "rulebook", "fueling", "solving", "network", "description", "findings",
-        "suggest", "errors",
+        "answers", "bench", "changes", "planning", "rulebook", "fueling", "solving", "network", "description",
+        "findings", "suggest", "errors",
     },
     "report": {
-        "assumed", "pipeline", "planning.problem", "planning.search", "rulebook.schema", "fueling", "solving.table",
+        "assumed", "answers", "bench", "planning.problem", "planning.search", "rulebook.schema", "fueling",
+        "solving.table",
         "network.model", "description.family", "description.job", "findings", "quantities", "errors",
     },
     "cli": {"pipeline", "report", "rulebook.loading", "description.loading", "quantities", "suggest", "errors"},
@@ -68,7 +74,7 @@ OUTSIDE: dict[str, set[str]] = {
 }
 
 # A report formats records. What it takes from these layers must be a record or a constant, never a function.
-RECORDS_ONLY = ("pipeline", "planning", "fueling", "solving", "network", "rulebook", "description")
+RECORDS_ONLY = ("answers", "bench", "pipeline", "planning", "fueling", "solving", "network", "rulebook", "description")
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict
 
+from boostcarb.answers import Fueled
 from boostcarb.fueling.answer import Effect, FuelAnswer
 from boostcarb.fueling.calibration import Calibration
 from boostcarb.fueling.records import Worked
 from boostcarb.fueling.targets import Targets
 from boostcarb.fueling.uncertainty import HowSure
-from boostcarb.pipeline import Fueled
 from boostcarb.report.cautions import cautions
 from boostcarb.report.metering_records import holes_record, size_record, states_record
 from boostcarb.report.records import Record, job_record, schema_name

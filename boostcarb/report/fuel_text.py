@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from boostcarb.answers import Fueled
 from boostcarb.fueling.answer import Effect, FuelAnswer
 from boostcarb.fueling.calibration import Calibration
 from boostcarb.fueling.uncertainty import HowSure
-from boostcarb.pipeline import Fueled
 from boostcarb.quantities import UnitSystem, format_length
 from boostcarb.report.cautions import cautions
 from boostcarb.report.fuel_lines import STARTING_POINT, lambda_lines, size_lines

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
+from boostcarb.answers import Planned
+from boostcarb.bench import Doubt
 from boostcarb.findings import Finding
 from boostcarb.network.model import Item, Network
-from boostcarb.pipeline import Doubt, Planned
 from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
 from boostcarb.quantities import UnitSystem

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 
+from boostcarb.answers import Planned, ProposedChange, Reviewed, Traced
+from boostcarb.bench import Bench, Doubt
 from boostcarb.description.family import Family
 from boostcarb.errors import Problem
 from boostcarb.findings import Finding, Step
 from boostcarb.network.model import Network
-from boostcarb.pipeline import Bench, Doubt, Planned, ProposedChange, Reviewed, Traced
 from boostcarb.planning.problem import Choice, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
 from boostcarb.report.cautions import cautions

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from boostcarb.pipeline import ProposedChange, Reviewed
+from boostcarb.answers import ProposedChange, Reviewed
 from boostcarb.planning.search import Impossible
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.plan_text import doubt_lines, section

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from boostcarb.pipeline import Bench, Reach, Traced
+from boostcarb.answers import Reach, Traced
+from boostcarb.bench import Bench
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.wording import absolute, count, path_text, wrapped
 

@@ -10,7 +10,7 @@ import pytest
 from benches import JOB, read
 
 from boostcarb import pipeline
-from boostcarb.pipeline import Bench
+from boostcarb.bench import Bench
 
 BenchMaker = Callable[..., Bench]
 

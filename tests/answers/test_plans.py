@@ -8,10 +8,11 @@ import random
 import pytest
 
 from boostcarb import pipeline
+from boostcarb.answers import Planned
+from boostcarb.bench import Bench
 from boostcarb.changes.offer import planning_problem
 from boostcarb.changes.oracle import RulebookOracle
 from boostcarb.errors import BadDescription
-from boostcarb.pipeline import Bench, Planned
 from boostcarb.planning.problem import Cost
 from boostcarb.planning.search import Impossible, Plan
 

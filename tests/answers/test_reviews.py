@@ -9,8 +9,8 @@ import pytest
 from benches import JOB, read
 
 from boostcarb import pipeline
+from boostcarb.answers import Reviewed
 from boostcarb.errors import BadDescription
-from boostcarb.pipeline import Reviewed
 
 
 def review(proposed: dict[str, Any], found: dict[str, Any] | None = None) -> Reviewed:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from boostcarb import pipeline
-from boostcarb.pipeline import Planned, Reviewed
+from boostcarb.answers import Planned, Reviewed
 from boostcarb.planning.search import Plan
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from boostcarb.pipeline import Bench
+from boostcarb.bench import Bench
 from boostcarb.solving.table import StateRow
 
 PRIMARY = "primary.power_valve_diaphragm"

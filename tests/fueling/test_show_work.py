@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 
 from boostcarb import pipeline
+from boostcarb.answers import Fueled
 from boostcarb.description.loading import read_job
 from boostcarb.errors import BadDescription
 from boostcarb.fueling.records import Worked
 from boostcarb.physics.gas import flow_function, orifice_mass_flow
 from boostcarb.physics.liquid import line_pressure_loss
 from boostcarb.physics.metering import main_circuit
-from boostcarb.pipeline import Fueled
 from boostcarb.report.work_text import DIGITS, work_text
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

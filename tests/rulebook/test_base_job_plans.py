@@ -9,9 +9,9 @@ import pytest
 import yaml
 
 from boostcarb import pipeline
+from boostcarb.answers import Planned
 from boostcarb.errors import BadDescription
 from boostcarb.network.model import INLINE
-from boostcarb.pipeline import Planned
 from boostcarb.planning.search import Plan
 
 BASE = Path(__file__).parents[1] / "cases" / "base"
