@@ -21,6 +21,7 @@ from boostcarb.suggest import suggest
 if TYPE_CHECKING:
     from boostcarb.fueling.answer import FuelAnswer
     from boostcarb.fueling.model import Fueling
+    from boostcarb.fueling.notes import Note
     from boostcarb.fueling.records import Worked
     from boostcarb.fueling.side import FuelSide
     from boostcarb.fueling.uncertainty import HowSure
@@ -163,10 +164,22 @@ class Fueled:
             raise BadDescription(Problem(f"is {seed}; give a whole number from 0", field="--seed"))
         return how_sure(self.answer.model, self.answer.planned, samples=samples, seed=seed)
 
+    @cached_property
+    def supply_notes(self) -> tuple[Note, ...]:
+        """What of the fuel supply of the planned carburetor blocks, computed on usual sizes where the job says none."""
+        from boostcarb.fueling.supply_notes import supply_notes  # noqa: PLC0415  other commands do without
+
+        return tuple(supply_notes(self.side, self.bench.job))
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """What the builder must know, what blocks first."""
+        return (*self.supply_notes, *self.answer.notes)
+
     @property
     def clean(self) -> bool:
         """Whether nothing blocks."""
-        return self.answer.clean
+        return not any(note.blocks for note in self.notes)
 
 
 def _named_so(name: str, pattern: str) -> bool:

@@ -13,7 +13,7 @@ from boostcarb.description.loading import (
     Read,
     ReadFamily,
 )
-from boostcarb.findings import Finding
+from boostcarb.findings import Finding, NotJudged
 from boostcarb.network.model import Configuration, Network
 from boostcarb.rulebook.judging import Judge
 from boostcarb.rulebook.view import View
@@ -99,6 +99,11 @@ class Bench:
     def judges_mixture(self) -> bool:
         """Whether somebody gave bores of jets or a measured lambda, so that the mixture can be judged."""
         return any(name.endswith(JET_SIZES) for name in self.network.items)
+
+    @property
+    def not_judged(self) -> tuple[NotJudged, ...]:
+        """What the rules leave unjudged because the job does not say enough."""
+        return self.judge.not_judged()
 
     def findings(self, configuration: Configuration) -> list[Finding]:
         """All findings of a configuration, worst first."""

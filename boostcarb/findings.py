@@ -83,6 +83,19 @@ class Finding:
         return (self.rule, self.place, self.witness.path)
 
 
+@dataclass(frozen=True, slots=True)
+class NotJudged:
+    """What rules leave unjudged for want of data, and the fields of the job that would give it.
+
+    `subject` is what must not pass as proved in a verdict; None for what is only listed.
+    """
+
+    rules: tuple[str, ...]
+    subject: str | None
+    what: str
+    give: tuple[str, ...]
+
+
 SEVERITY_ORDER = {Severity.stop: 0, Severity.fix: 1, Severity.advise: 2}
 
 

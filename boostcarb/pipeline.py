@@ -71,7 +71,7 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) 
             mixtures=fuel.mixtures,
         )
         situations.for_(network.found())
-        if job.metering.measured:
+        if job.metering.measured or job.metering.targets.model_fields_set:
             fuel.model.check_readings()
     except BadDescription as error:
         proposed = read.job.proposed if job is not read.job else None

@@ -54,7 +54,7 @@ ALLOWED: dict[str, set[str]] = {
         "findings", "suggest", "errors",
     },
     "report": {
-        "assumed", "answers", "bench", "planning.problem", "planning.search", "rulebook.schema", "fueling",
+        "assumed", "answers", "bench", "drills", "planning.problem", "planning.search", "rulebook.schema", "fueling",
         "solving.table",
         "network.model", "description.family", "description.job", "findings", "quantities", "errors",
     },

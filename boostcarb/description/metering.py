@@ -14,6 +14,8 @@ BLENDS = ("E10", "E85")
 
 EthanolContent = Annotated[Fraction, Field(ge=0, le=1, description="share of ethanol by volume, as measured")]
 Lambda = Annotated[float, Field(ge=0.4, le=1.6)]
+LEANEST_IN_BOOST = 0.95
+"""No boost target may be leaner: there the exhaust is hottest and knock nearest (common practice, no source)."""
 Share = Annotated[Fraction, Field(ge=0, le=1)]
 FuelDensity = Annotated[Density, bounded("600 kg/m3", "1200 kg/m3", "a density of a fuel")]
 SpillHeight = Annotated[Length, bounded("0 mm", "40 mm", "a spill height")]
@@ -51,6 +53,22 @@ class Targets(Strict):
     cruise: Lambda | None = None
     wide_open: Lambda | None = Field(default=None, description="full load without boost")
     boost: Lambda | None = Field(default=None, description="full boost; light boost lies between")
+
+    @field_validator("boost")
+    @classmethod
+    def _rich_in_boost(cls, boost: float | None, info: ValidationInfo) -> float | None:
+        wide_open = info.data.get("wide_open")
+        if boost is not None and boost > LEANEST_IN_BOOST:
+            raise ValueError(
+                f"lambda {boost:.2f} in boost is too lean; at most {LEANEST_IN_BOOST}, or the engine knocks and burns "
+                "its pistons"
+            )
+        if boost is not None and wide_open is not None and boost > wide_open:
+            raise ValueError(
+                f"lambda {boost:.2f} in boost is leaner than {wide_open:.2f} at full load without boost; boost needs "
+                "the richer mixture"
+            )
+        return boost
 
 
 class Measured(Strict):
@@ -108,7 +126,9 @@ class Metering(Strict):
     """Targets, readings and what is known of the main circuit."""
 
     targets: Targets = Targets()
-    measured: list[Measured] = Field(default=[], max_length=40, description="readings with the carburetor as found")
+    measured: list[Measured] = Field(
+        default=[], max_length=40, description="readings with the carburetor as found, on the fuel of right_for"
+    )
     right_for: RightFor | None = None
     booster_gain: Annotated[float, Field(ge=1, le=6)] | None = Field(
         default=None, description="pull of the booster over pull of its venturi"

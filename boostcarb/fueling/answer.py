@@ -21,7 +21,10 @@ from boostcarb.physics.fuels import Fuel
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """An uncertain value with its usual span, and lambda at cruise and at full load, sizes fitted, at its ends."""
+    """An uncertain value with its usual span, and lambda at cruise and at full load, sizes fitted, at its ends.
+
+    `full_load_span` is the wider span taken at full load, where only readings at cruise calibrated the value.
+    """
 
     name: str
     title: str
@@ -32,6 +35,7 @@ class Effect:
     calibrated: bool
     cruise: tuple[float | None, float | None]
     full_load: tuple[float | None, float | None]
+    full_load_span: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -123,7 +127,14 @@ class FuelAnswer:
                 low, high = low * value, high * value
             changed = [replace(factors if known else usual, **{name: end}) for end in (low, high)]
             ends = [model.under(planned, each if known else model.variant(factors=each).factors) for each in changed]
-            yield self._effect(name, spread.title, (value, low, high), "", known, ends)
+            effect = self._effect(name, spread.title, (value, low, high), "", known, ends)
+            if self.calibration is not None and name in moved and not given and not self.calibration.has_full_load:
+                usual_value = model.usual_factors.booster_gain if name == "booster_gain" else 1.0
+                wide = (value * min(1.0, spread.low / usual_value), value * max(1.0, spread.high / usual_value))
+                ends = [model.under(planned, replace(factors, **{name: end})) for end in wide]
+                full_load_ends = (lambda_at(ends[0], "full load"), lambda_at(ends[1], "full load"))
+                effect = replace(effect, full_load=full_load_ends, full_load_span=wide)
+            yield effect
         value = model.spill_height_m
         given = model.job.metering.spill_height is not None
         usual_low, usual_high = SPILL_HEIGHT_M

@@ -54,6 +54,7 @@ class Reading:
     group: str | None
     measured: float
     computed: Callable[[Factors], float]
+    full_load: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,17 @@ class Calibration:
     readings: tuple[Fitted, ...]
     at_limit: tuple[str, ...]
     one_factor_only: bool
+    has_full_load: bool
+    """Whether a reading is of full load, where the transition circuit does not feed."""
+
+    @property
+    def unusual(self) -> tuple[str, ...]:
+        """Factors that left their usual span, though still believed."""
+        return tuple(
+            name
+            for name, value in self.moved.items()
+            if name not in self.at_limit and not SPREADS[name].low <= value <= SPREADS[name].high
+        )
 
 
 def calibrate(start: Factors, readings: Sequence[Reading]) -> Calibration:
@@ -98,7 +110,8 @@ def calibrate(start: Factors, readings: Sequence[Reading]) -> Calibration:
         Fitted(each.state, each.title, each.group, each.measured, each.computed(start), each.computed(factors))
         for each in readings
     )
-    return Calibration(factors, moved, fitted, limits, len(readings) > 1 and len(names) == 1)
+    one_only, full_load = len(readings) > 1 and len(names) == 1, any(each.full_load for each in readings)
+    return Calibration(factors, moved, fitted, limits, one_only, full_load)
 
 
 def _told_apart(start: Factors, readings: Sequence[Reading]) -> tuple[str, ...]:

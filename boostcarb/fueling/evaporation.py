@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from boostcarb.errors import NotSolved
 from boostcarb.fueling.demand import LambdaOf
 from boostcarb.fueling.given import FROM_JOB, FROM_STATES, Given
 from boostcarb.fueling.records import Input, Worked
@@ -60,7 +61,8 @@ class BowlBoiling:
     """Hot fuel when the pressure over it is let off.
 
     `margin` is the pressure afterwards over the vapor pressure; `flash` the share that turns to vapor, an upper bound.
-    `boils_at` is None where the vapor curve does not reach.
+    `boils_at` is None where the vapor curve does not reach. `bound` says why the vapor pressure is only a lower bound,
+    where it is one: then only what boils is here.
     """
 
     group: str
@@ -71,6 +73,7 @@ class BowlBoiling:
     margin: Worked
     boils_at: Worked | None
     flash: Worked | None
+    bound: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,33 +139,52 @@ def _boiling(solved: Solved, given: Given, fuel: Fuel) -> tuple[tuple[BowlBoilin
     if before is None or after is None or solved.job.target != "blow_through":
         return (), None
     reid = given.number("supply.reid_vapor_pressure", "Reid vapor pressure", "Pa")
-    curve = petrol(reid_vapor_pressure_pa=reid.value).vapor if fuel is PETROL else fuel.vapor
+    gasoline = fuel is PETROL or fuel.vapor is None
+    curve = petrol(reid_vapor_pressure_pa=reid.value).vapor if gasoline else fuel.vapor
     if curve is None:
-        return (), (
-            f"no vapor curve for {fuel.name}: a little alcohol lifts the vapor pressure of gasoline above both; "
-            "take it for at least as ready to boil as gasoline"
-        )
+        raise NotSolved(f"whether {fuel.name} boils (no vapor curve)")
     temperature = given.number("supply.bowl_temperature", "fuel in the hot bowl", "K")
-    if not curve.lowest_k <= temperature.value <= curve.highest_k:
+    if temperature.value < curve.lowest_k:
         return (), (
-            f"fuel at {temperature.value:.0f} K lies outside the vapor curve, {curve.lowest_k:.0f} to "
+            f"fuel at {temperature.value:.0f} K lies below the vapor curve, {curve.lowest_k:.0f} to "
             f"{curve.highest_k:.0f} K"
         )
+    bound = _bound(fuel, curve, temperature.value)
+    at = temperature
+    if temperature.value > curve.highest_k:
+        at = Input("highest temperature of the vapor curve", curve.highest_k, "K", curve.source)
     found = []
+    not_said = None
     for way in solved.ways_of_kind("needle_seat"):
         group = way.name.partition(".")[0]
         space = f"{group}.bowl"
         high = Input(f"{group} bowl, {before.title}, absolute", solved.range_of(space, before)[1], "Pa", FROM_STATES)
         low = Input(f"{group} bowl, {after.title}, absolute", solved.range_of(space, after)[0], "Pa", FROM_STATES)
         pressure = Worked("vapor pressure of the fuel, absolute", vapor_pressure(curve=curve,
-                          temperature_k=temperature.value), "Pa", "ln p = a - b / (T + c)",
-                          (temperature, *([reid] if fuel is PETROL else []), *_constants(curve)),
+                          temperature_k=at.value), "Pa", "ln p = a - b / (T + c)",
+                          (at, *([reid] if gasoline else []), *_constants(curve)),
                           curve.source)  # fmt: skip
         margin = Worked("pressure afterwards over vapor pressure", low.value / pressure.value, "", "p / vapor pressure",
                         (low, Input(pressure.name, pressure.value, "Pa", FROM_STATES)))  # fmt: skip
-        boils_at, flash = _flash(fuel, curve, temperature, low)
-        found.append(BowlBoiling(group, temperature, high, low, pressure, margin, boils_at, flash))
-    return tuple(found), None
+        if bound is not None and margin.value >= 1.0:
+            not_said = f"{bound}, and at that bound it does not boil yet: it may all the same"
+            continue
+        boils_at, flash = (None, None) if bound is not None else _flash(fuel, curve, temperature, low)
+        found.append(BowlBoiling(group, temperature, high, low, pressure, margin, boils_at, flash, bound))
+    return tuple(found), not_said
+
+
+def _bound(fuel: Fuel, curve: VaporCurve, temperature_k: float) -> str | None:
+    """Why the vapor pressure from a curve is only a lower bound, if it is one."""
+    said = []
+    if fuel.vapor is None:
+        said.append(f"vapor pressure at least that of gasoline, for {fuel.name} has no curve of its own")
+    if temperature_k > curve.highest_k:
+        said.append(
+            f"vapor pressure at least that at {curve.highest_k:.0f} K, where its curve ends, for fuel at "
+            f"{temperature_k:.0f} K"
+        )
+    return "; ".join(said) or None
 
 
 def _around_lift_off(solved: Solved) -> tuple[StateView | None, StateView | None]:

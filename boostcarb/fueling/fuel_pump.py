@@ -27,7 +27,7 @@ PUMP_MARGIN: Final = 1.2
 class PumpNeed:
     """What one state asks of the fuel pump.
 
-    `delivered` and `margin` are None without a curve; `extrapolated` says that the pressure lies beyond the curve.
+    `delivered` and `margin` are None without a curve, and 0 where the pressure lies beyond its end: `beyond_curve`.
     """
 
     state: str
@@ -38,14 +38,13 @@ class PumpNeed:
     pressure_in_launch: Worked
     delivered: Worked | None
     margin: Worked | None
-    extrapolated: bool
+    beyond_curve: bool
 
 
 def flow_on_curve(curve: Sequence[PumpPoint], pressure_pa: float) -> tuple[float, bool]:
     """Flow of a pump in m3/s against a pressure, Pa, and whether that lies beyond its curve.
 
-    Straight lines between points; below the first point no more than there; beyond the last the last line goes on
-    until the flow is none.
+    Straight lines between points; below the first point no more than there; beyond the last nothing is proven, so none.
 
     >>> curve = [PumpPoint(pressure="0 kPa", flow="200 l/h"), PumpPoint(pressure="200 kPa", flow="100 l/h")]
     >>> flow, beyond = flow_on_curve(curve, 100e3)
@@ -54,11 +53,11 @@ def flow_on_curve(curve: Sequence[PumpPoint], pressure_pa: float) -> tuple[float
     """
     if pressure_pa <= curve[0].pressure:
         return curve[0].flow, False
-    before, after = next(
-        ((a, b) for a, b in pairwise(curve) if pressure_pa <= b.pressure), (curve[-2], curve[-1])
-    )
+    if pressure_pa > curve[-1].pressure:
+        return 0.0, True
+    before, after = next((a, b) for a, b in pairwise(curve) if pressure_pa <= b.pressure)
     share = (pressure_pa - before.pressure) / (after.pressure - before.pressure)
-    return max(0.0, before.flow + share * (after.flow - before.flow)), pressure_pa > curve[-1].pressure
+    return before.flow + share * (after.flow - before.flow), False
 
 
 def pump_needs(solved: Solved, given: Given, wanted: Demand) -> Iterator[PumpNeed]:
@@ -129,7 +128,8 @@ def _delivered(
     )
     against = Input(pressure.name, pressure.value, "Pa", FROM_STATES)
     delivered = Worked("delivered by the pump", flow * density.value, "kg/s", "flow on the curve x density",
-                       (against, density, *points), "the pump's curve, straight between its points")  # fmt: skip
+                       (against, density, *points),
+                       "the pump's curve, straight between its points, none beyond its end")  # fmt: skip
     if asked.value <= 0.0:
         return delivered, None, beyond
     margin = Worked("pump flow over demand", delivered.value / asked.value, "", "delivered / demand",

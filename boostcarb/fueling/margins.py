@@ -68,19 +68,20 @@ def _fuel_pump_flow(solved: Solved, given: Given) -> Iterator[Margin]:
     for need in pump_needs(solved, given, _demand(solved)):
         if need.margin is not None:
             yield Margin("fuel_line", "fuel pump", "pump flow over demand", need.margin.value,
-                         "delivers too little against the pressure it must make", need.state,
+                         "is not proven: its curve ends below the pressure it must make" if need.beyond_curve
+                         else "delivers too little against the pressure it must make", need.state,
                          (felt_by_regulator(solved),))  # fmt: skip
 
 
 def _needle_after_lift_off(solved: Solved, given: Given) -> Iterator[Margin]:
     if given.word("supply.return_line", "return line") == "yes":
         return
-    seat = next(seats(solved, given), None)
-    found = dead_head(solved, given, seat) if seat else None
+    found = dead_head(solved, given, seats(solved, given))
     if found is not None and found.closing is not None:
         yield Margin("fuel_line", "fuel line without a return", "closing force over the push of the held pressure",
-                     found.closing.value, "keeps the pressure of boost when the throttle shuts", "overrun",
-                     (felt_by_regulator(solved),))  # fmt: skip
+                     found.closing.value,
+                     f"keeps the pressure of boost when the throttle shuts, worst at the {found.group} needle",
+                     "overrun", (f"{found.group}.bowl", felt_by_regulator(solved)))  # fmt: skip
 
 
 def _shots(solved: Solved, given: Given) -> Iterator[Shot]:
@@ -132,7 +133,8 @@ def _float_clearance(solved: Solved, given: Given) -> Iterator[Margin]:
 def _bowl_boiling(solved: Solved, given: Given) -> Iterator[Margin]:
     for boiling in evaporation(solved, given, fuel_of(solved.job), mixture_wanted(solved)).boiling:
         yield Margin(f"{boiling.group}.bowl", f"{boiling.group} bowl", "pressure after lift-off over vapor pressure",
-                     boiling.margin.value, "boils when the boost is let off", "overrun",
+                     boiling.margin.value,
+                     "boils when the boost is let off" + (f" ({boiling.bound})" if boiling.bound else ""), "overrun",
                      (f"{boiling.group}.bowl",))  # fmt: skip
 
 

@@ -122,14 +122,17 @@ class FuelModel:
     def calibration(self) -> Calibration | None:
         """Factors from the readings that the job gives, or None without any.
 
-        Raises: BadDescription for a reading that no main circuit sets.
+        Readings are of the carburetor as found: they were taken on the fuel for which its jets were right.
+
+        Raises: BadDescription for a reading that no main circuit sets, or that was taken in other air.
         """
         measured = self.job.metering.measured
         if self._calibration is not None or not measured:
             return self._calibration
         from boostcarb.fueling.calibration import calibrate  # noqa: PLC0415  only where there are readings
 
-        metering = self._metering(self._as_found, self.usual_factors)
+        self._check_site_of_readings()
+        metering = replace(self._metering(self._as_found, self.usual_factors), fuel=self.fuel_before)
         circuits = circuits_of(self._as_found)
         readings = [
             self._reading(metering, circuits, f"reading {number}", each) for number, each in enumerate(measured, 1)
@@ -137,13 +140,33 @@ class FuelModel:
         return calibrate(self.usual_factors, readings)
 
     def check_readings(self) -> None:
-        """Raises: BadDescription for a reading that cannot calibrate."""
+        """Raises: BadDescription for a reading that cannot calibrate, or targets that no engine should get."""
+        _ = self.targets
         _ = self.calibration
 
     @property
     def factors(self) -> Factors:
         """Calibrated factors where there are readings, else the usual ones."""
         return self.calibration.factors if self.calibration else self.usual_factors
+
+    @cached_property
+    def rich_start(self) -> Factors | None:
+        """Factors at the lean end of what is usual, for the first run in boost; none with a reading at full load.
+
+        The span of the gain goes with its value before any calibration. A gain that the job gives is kept.
+        """
+        from boostcarb.fueling.calibration import SPREADS  # noqa: PLC0415  as above
+
+        if self.calibration is not None and self.calibration.has_full_load:
+            return None
+        now, usual = self.factors, self.usual_factors.booster_gain
+        share = 1.0 if self.job.metering.booster_gain is not None else min(1.0, SPREADS["booster_gain"].low / usual)
+        return replace(
+            now,
+            booster_gain=max(1.0, now.booster_gain * share),
+            jets=now.jets * (SPREADS["jets"].low if self.job.metering.jet_discharge is None else 1.0),
+            channels=now.channels * SPREADS["channels"].low,
+        )
 
     @property
     def is_known(self) -> bool:
@@ -192,7 +215,7 @@ class FuelModel:
 
     def _sizes(self, metering: Metering, circuit: Circuit) -> GroupSizes:
         carries = self._carries(metering.solved.configuration, circuit.group)
-        sizes = Sizer(metering, circuit, carries).sizes()
+        sizes = Sizer(metering, circuit, carries, rich_start=self.rich_start).sizes()
         return sizes if self._jets_known(circuit.group) else sizes.from_unknown_jets()
 
     @staticmethod
@@ -246,6 +269,20 @@ class FuelModel:
 
     # --- readings ---------------------------------------------------------------------------------------------
 
+    def _check_site_of_readings(self) -> None:
+        """The air path is solved for the job's own site only: readings from another would move the wrong factor."""
+        before = self.job.metering.right_for
+        for name in ("altitude", "temperature"):
+            if before is not None and getattr(before, name) is not None:
+                raise BadDescription(
+                    Problem(
+                        "lambdas measured at another place or in other air cannot be computed here: give `measured` "
+                        f"read at the job's own site and leave `right_for.{name}` out, or make a job for the old site, "
+                        "calibrate there, and give its gain here as `booster_gain`",
+                        field=f"metering.right_for.{name}",
+                    )
+                )
+
     def _reading(
         self, metering: Metering, circuits: Mapping[str, Circuit], called: str, reading: Measured
     ) -> Reading:
@@ -268,7 +305,7 @@ class FuelModel:
 
         from boostcarb.fueling.calibration import Reading  # noqa: PLC0415
 
-        return Reading(name, state.title, group, reading.lambda_, computed)
+        return Reading(name, state.title, group, reading.lambda_, computed, full_load=state.wide_open)
 
     def _read_in(
         self, metering: Metering, circuits: Mapping[str, Circuit], called: str, reading: Measured

@@ -18,6 +18,10 @@ from boostcarb.solving.situation import StateView
 REFERENCE_SIDE: Final = "regulator.reference_side"
 REGULATOR: Final = "fuel_regulator"
 NO_REFERENCE: Final = "fixed"
+LEAST_FLOW: Final = 1.3
+"""What needle and seat must pass over the demand (common practice, no source)."""
+LEAST_CLOSING: Final = 2.5
+"""What the float must push with over the push of the fuel (common practice, no source)."""
 STOPPED_PUMP: Final = "hot_soak"
 """The state in which the fuel pump does not run."""
 

@@ -18,6 +18,8 @@ RICHER_AT_CRUISE = 0.15
 BELIEVED_AT_CRUISE = (0.75, 1.3)
 """Lambdas at which an engine cruises at all (common practice, no source)."""
 NO_FUEL = "no fuel flows."
+CANNOT = ("no jet is large enough", "too small", "only just starts")
+"""Words of sizes that cannot be had: they block."""
 LEAN = "leaner in boost than wanted."
 BEFORE = {"as_found": "as found", "proposed": "as proposed", "planned": "as planned"}
 
@@ -46,6 +48,7 @@ def _all(model: FuelModel, configurations: Mapping[str, Fueling], has_plan: bool
         yield from _sizes(group)
     yield from _rich_at_cruise(configurations["planned"])
     yield from _doubts(model, configurations["as_found"])
+    yield from _targets(model)
     yield from _calibration(model)
 
 
@@ -65,7 +68,7 @@ def _faults(group: GroupMixture, state: StateMixture) -> Iterator[tuple[str, boo
     if group.status is Status.no_fuel:
         vents = " The bowl stands below the air horn: its vents are wrong." if _bowl_below(group) > 0.0 else ""
         yield f"{NO_FUEL}{vents}", True
-    elif group.status is Status.no_circuit:
+    elif group.status is Status.no_circuit or (group.status is Status.starting and state.boosted):
         yield f"{group.status.value}.", True
     if group.fuel_leaves_bleed:
         yield "fuel comes out of the high-speed bleed; the main well stands above the air horn.", True
@@ -100,7 +103,9 @@ def _rich_at_cruise(planned: Fueling) -> Iterator[Note]:
 
 def _sizes(group: GroupSizes) -> Iterator[Note]:
     for text in group.not_sized:
-        yield Note("no jet is large enough" in text or "too small" in text, "planned", f"{text}.")
+        yield Note(any(words in text for words in CANNOT), "planned", f"{text}.")
+    for text in group.tight:
+        yield Note(False, "planned", f"{text}.")
     if group.single_stage_mixture is not None and group.single_stage_mixture < TOO_RICH:
         second = "Two stages are sized beside it: only boost may open the second." if len(group.stages) > 1 else (
             "A second stage that only boost opens would cure it."
@@ -137,6 +142,17 @@ def _doubts(model: FuelModel, found: Fueling) -> Iterator[Note]:
         )  # fmt: skip
 
 
+def _targets(model: FuelModel) -> Iterator[Note]:
+    for target in model.targets.loads.values():
+        if target.unusual and (target.load != "boost" or model.job.target != "naturally_aspirated"):
+            side = "leaner" if target.value > target.high else "richer"
+            yield Note(
+                False, None,
+                f"The lambda wanted for {target.load.replace('_', ' ')}, {target.value:.2f}, is {side} than the usual "
+                f"{target.low:.2f} to {target.high:.2f}.",
+            )  # fmt: skip
+
+
 def _calibration(model: FuelModel) -> Iterator[Note]:
     calibration = model.calibration
     if calibration is None:
@@ -147,6 +163,27 @@ def _calibration(model: FuelModel) -> Iterator[Note]:
             True, None,
             f"The readings ask for a {SPREADS[name].title} beyond {value:.3g}, which is not believed: check the bores, "
             "the readings, and whether the valve was as described.",
+        )  # fmt: skip
+    for name in calibration.unusual:
+        value, spread = calibration.moved[name], SPREADS[name]
+        yield Note(
+            False, None,
+            f"The readings ask for a {spread.title} of {value:.3g}, outside the usual {spread.low:.3g} to "
+            f"{spread.high:.3g}: check the bores, the readings, and which fuel and place they are of before you trust "
+            "sizes that rest on it.",
+        )  # fmt: skip
+    if model.fuel_before != model.fuel:
+        yield Note(
+            False, None,
+            f"The readings are taken as made on {model.fuel_before.name}, as `right_for` says, not on "
+            f"{model.fuel.name}. If they were made on {model.fuel.name}, take `right_for.fuel` out.",
+        )  # fmt: skip
+    if not calibration.has_full_load:
+        load = "full-load" if model.job.target == "naturally_aspirated" else "boost"
+        yield Note(
+            False, None,
+            f"There is no reading at full load: {load} sizes may be about 10 % lean, since the transition circuit may "
+            "feed at cruise. Start rich, and give a lambda at full load as soon as there is one.",
         )  # fmt: skip
     if calibration.one_factor_only:
         yield Note(False, None, "The readings do not tell two causes apart: only the booster gain was moved.")

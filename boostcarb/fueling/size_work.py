@@ -49,7 +49,7 @@ def _area(metering: Metering, circuit: Circuit, size: Size, pull: Pull, fuel: In
     nozzle = circuit.nozzle.area_m2 if circuit.nozzle else 0.0
     density = metering.fuel.sources["density_kg_m3"].text
     booster = f"planned/{size.state}/{size.group}/booster"
-    beside = "" if size.part is Part.main_jets else IN_SERIES
+    beside = IN_SERIES if size.part is Part.restrictions else ""
     return Worked(
         f"effective area of the {size.group} {size.part.value}", size.area_m2, "m2",
         f"the area, times its factors, with which the main circuit passes the fuel{beside}",
@@ -78,7 +78,7 @@ def _drills(metering: Metering, size: Size, place: str, air_kg_s: float) -> Name
         yield f"{place}/drill/{drill.name}", Worked(
             f"lambda with the drill {drill.name} in {size.state_title}", choice.mixture, "",
             "air / (fuel x stoichiometric ratio), the fuel by the main circuit with holes x discharge x pi / 4 x "
-            f"bore^2 in place of the area{IN_SERIES if size.part is not Part.main_jets else ''}",
+            f"bore^2 in place of the area{IN_SERIES if size.part is Part.restrictions else ''}",
             (
                 Input("air through the group", air_kg_s, "kg/s", STATE),
                 Input("fuel", fuel, "kg/s", f"main circuit with this drill, pressures as in {place}/area"),

@@ -31,11 +31,18 @@ class DrillChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class RichStart:
+    """The drill to start with where no reading at full load has proved the size; None where none is rich enough."""
+
+    drill: Drill | None
+
+
+@dataclass(frozen=True, slots=True)
 class Size:
     """A size to fit: bore of each of `count` holes, m, for a target lambda in a state.
 
     `area_m2` is the effective area of the holes together. `fit` is the first drill that is not smaller: it errs on
-    the rich side. `found` are the holes as they are now.
+    the rich side. `found` are the holes as they are now. `rich_start` is for boost without a reading at full load.
     """
 
     group: str
@@ -49,6 +56,7 @@ class Size:
     bore_m: float
     fit: Drill
     drills: tuple[DrillChoice, ...]
+    rich_start: RichStart | None = None
 
     @property
     def area_ratio(self) -> float | None:
@@ -58,13 +66,16 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class GroupSizes:
-    """All sizes of one group, what a single stage does before boost, and what could not be sized, in words."""
+    """All sizes of one group, what a single stage does before boost, what could not be sized, and which holes are tight
+    for what is fitted, in words.
+    """
 
     group: str
     sizes: tuple[Size, ...]
     stages: tuple[Size, ...] = ()
     single_stage_mixture: float | None = None
     not_sized: tuple[str, ...] = ()
+    tight: tuple[str, ...] = ()
 
     def from_unknown_jets(self) -> GroupSizes:
         """The same sizes where nobody knows the main jets that are to be replaced."""

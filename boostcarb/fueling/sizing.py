@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from boostcarb.drills import Drill
 from boostcarb.fueling.circuit import Circuit, Drilling
-from boostcarb.fueling.metering import Metering
+from boostcarb.fueling.metering import Factors, Metering
 from boostcarb.fueling.mixture import Enrichment, Pull, Status
 from boostcarb.fueling.sizes import (
     PLACES,
@@ -16,6 +16,7 @@ from boostcarb.fueling.sizes import (
     DrillChoice,
     GroupSizes,
     Part,
+    RichStart,
     Size,
     first_not_smaller,
     three_around,
@@ -28,8 +29,13 @@ WIDEST, WIDENING = 100.0, 1.3
 """No jet is looked for beyond this many times the nozzle's effective area; the step of the search for a bracket."""
 TOO_RICH = 0.75
 """A lambda below which an engine without boost loses power, fouls its plugs and washes its bores (common practice)."""
-NARROW_WINDOW = 0.98
-"""A channel cannot pass more than this share of what its valve's window does: the rest has no restriction to set it."""
+NARROW_WINDOW = math.sqrt(0.5)
+"""A channel that passes more than this share of what its valve's window does is metered by the window: there the
+restriction is as large as the window (two equal holes in series pass 1 / root 2 of one)."""
+OF_WINDOW = 0.5
+"""Restrictions stay at most at this share of the window's area, lest the window meters (common practice, no source)."""
+UNDER_NOZZLE = 1.5
+"""The nozzle has at least this many times the area of what feeds it, lest the nozzle meters (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,20 +48,38 @@ class _Need:
 
 
 class Sizer:
-    """Sizes one group of one configuration; `factors` of the metering count."""
+    """Sizes one group of one configuration; `factors` of the metering count.
 
-    def __init__(self, metering: Metering, circuit: Circuit, carries: str | None) -> None:
+    `rich_start` are the factors at the lean end of their spans: each boost size gets the drill to start with.
+    """
+
+    def __init__(
+        self, metering: Metering, circuit: Circuit, carries: str | None, *, rich_start: Factors | None = None
+    ) -> None:
         self.metering = metering
+        self.leanest = replace(metering, factors=rich_start) if rich_start is not None else None
         self.circuit = circuit
         self.carries = carries
         self._states = [state for state in metering.states if self._is_predicted(state)]
         self._needs: dict[str, _Need | None] = {}
 
     def sizes(self) -> GroupSizes:
+        """Main jets first, then the restrictions for what they leave out, and which holes are tight for them."""
+        sizes = self._sizes()
+        return replace(sizes, tight=tuple(self._tight(sizes.sizes)))
+
+    def _sizes(self) -> GroupSizes:
         """Main jets first, then the restrictions for what they leave out."""
         group, main = self.circuit.group, self.circuit.main
         if main is None or self.circuit.nozzle is None or not self._states:
             return GroupSizes(group, (), not_sized=(f"{group}: in no state does a main circuit set the mixture",))
+        starting = self._cruise_only_starts()
+        if starting is not None:
+            said = (
+                f"{group} main jets: in {starting.title!r} the main circuit only just starts, so that jets for cruise "
+                "cannot be sized by it; jets sized in any richer state would not leave room for the enrichment"
+            )
+            return GroupSizes(group, (), not_sized=(said,))
         need = self._largest(self._main_states())
         if need is None:
             return GroupSizes(group, (), not_sized=(f"{group} main jets: {self._nozzle_too_small()}",))
@@ -84,8 +108,20 @@ class Sizer:
     def _is_predicted(self, state: StateView) -> bool:
         if self.circuit.group not in state.flowing_groups:
             return False
-        pull = self.metering.pull(state, self.circuit)
-        return self.metering.status(state, self.circuit, pull) is Status.predicted
+        return self._status(state) is Status.predicted
+
+    def _cruise_only_starts(self) -> StateView | None:
+        """A cruise that jets for cruise are for, but where the transition circuit sets the mixture, not they."""
+        if self.carries != "cruise" or any(state.needs_enrichment is False for state in self._states):
+            return None
+        flowing = [
+            state for state in self.metering.states
+            if state.needs_enrichment is False and self.circuit.group in state.flowing_groups
+        ]  # fmt: skip
+        return next((state for state in flowing if self._status(state) is Status.starting), None)
+
+    def _status(self, state: StateView) -> Status:
+        return self.metering.status(state, self.circuit, self.metering.pull(state, self.circuit))
 
     def _main_states(self) -> list[StateView]:
         boosted = [state for state in self._states if state.boosted and state.wide_open]
@@ -150,13 +186,40 @@ class Sizer:
             group=self.circuit.group, part=part, found=found, state=need.state.name, state_title=need.state.title,
             target=self.metering.targets.in_state(need.state), enrichment_open=part is not Part.main_jets,
             area_m2=area_m2, bore_m=bore, fit=first_not_smaller(bore, choices), drills=choices,
+            rich_start=self._rich_start(part, found, need, beside_m2),
         )
+
+    def _rich_start(self, part: Part, found: Drilling, need: _Need, beside_m2: float) -> RichStart | None:
+        """The drill that is rich enough in boost even with every factor at the lean end of its span.
+
+        What feeds beside it is taken as proved before, without boost: it grew as the whole did.
+        """
+        lean = self.leanest
+        if lean is None or not need.state.boosted:
+            return None
+        area = Sizer(lean, self.circuit, self.carries)._area_for(need.pull, lean.targets.in_state(need.state))
+        if area is None:
+            return RichStart(None)
+        own = (need.area_m2 - beside_m2) * area / need.area_m2 / lean.factors.jets
+        if part is not Part.main_jets:
+            own /= lean.factors.channels
+        window = self._window() if part is Part.restrictions else None
+        if window is not None:
+            if own >= NARROW_WINDOW * window.area_m2:
+                return RichStart(None)
+            own = own / math.sqrt(1.0 - (own / window.area_m2) ** 2)
+        bore = found.bore_for(max(0.0, own))
+        drills = [drill for series in SERIES_SHOWN for drill in three_around(series, bore) if drill is not None]
+        enough = [drill for drill in drills if drill.diameter_m >= bore - 1e-9]
+        return RichStart(min(enough, key=lambda drill: drill.diameter_m, default=None))
 
     def _mixture_with(self, part: Part, found: Drilling, drill: Drill, need: _Need, beside_m2: float) -> float | None:
         factors = self.metering.factors
         area = found.with_bore(drill.diameter_m).area_m2 * factors.jets
         if part is not Part.main_jets:
-            area = self._through_window(area * factors.channels)
+            area *= factors.channels
+        if part is Part.restrictions:
+            area = self._through_window(area)
         point = self.metering.point_of_areas(self.circuit, need.pull, need.pull.bowl_low_pa_abs, beside_m2 + area, 0.0)
         return point.mixture if point else None
 
@@ -173,16 +236,19 @@ class Sizer:
             return GroupSizes(group, (jets,), not_sized=(said,))
         size = self._restriction(Part.restrictions, restriction, need, main_area_m2, need.area_m2 - main_area_m2)
         if size is None:
-            said = f"{group} {Part.restrictions}: the window of the valve is too small; drill it or fit a larger valve"
+            said = f"{group} {Part.restrictions}: {self._window_too_small(need.area_m2 - main_area_m2)}"
             return GroupSizes(group, (jets,), not_sized=(said,))
         return self._staged(jets, size, need, main_area_m2)
 
     def _restriction(
         self, part: Part, found: Drilling, need: _Need, beside_m2: float, area_m2: float
     ) -> Size | None:
-        """Restrictions that pass an effective area, factors included, with the valve's window before them."""
+        """Restrictions that pass an effective area, factors included, with the valve's window before them.
+
+        A second stage has a valve of its own, whose window is not known: none is counted.
+        """
         own = area_m2 / (self.metering.factors.jets * self.metering.factors.channels)
-        window = self._window()
+        window = self._window() if part is Part.restrictions else None
         if window is not None:
             if own >= NARROW_WINDOW * window.area_m2:
                 return None
@@ -226,7 +292,7 @@ class Sizer:
             return ()
         first = self._restriction(Part.restrictions, holes, need, main_area_m2, need.area_m2 - main_area_m2)
         second = self._restriction(Part.second_stage, holes, top, need.area_m2, top.area_m2 - need.area_m2)
-        return tuple(size for size in (first, second) if size is not None)
+        return (first, second) if first is not None and second is not None else ()
 
     # --- words ------------------------------------------------------------------------------------------------
 
@@ -239,6 +305,38 @@ class Sizer:
         if self.carries == "cruise" or any(state.boosted for state in self._full_load()):
             return [f"{group}: nothing enriches these barrels at full load; its main jets are not meant to do it alone"]
         return []
+
+    def _window_too_small(self, area_m2: float) -> str:
+        """Restrictions at half of a window pass 0.5 / root (1 + 0.5^2) of what the window does alone."""
+        window, factor = self._window(), self.metering.factors.jets * self.metering.factors.channels
+        if window is None:
+            raise ValueError(f"{self.circuit.group}: a window that is not there cannot be too small")
+        enough = window.bore_for(area_m2 / factor * math.hypot(1.0, OF_WINDOW) / OF_WINDOW)
+        return (
+            f"the window of the valve is too small; drill it from {window.bore_m * 1e3:.2f} to {enough * 1e3:.2f} mm "
+            "or fit a larger valve"
+        )
+
+    def _tight(self, sizes: Sequence[Size]) -> Iterator[str]:
+        """Window and nozzle that are small for what is fitted, and the bores that would do."""
+        fitted = {size.part: size.found.with_bore(size.fit.diameter_m).area_m2 for size in sizes}
+        window, nozzle, group = self._window(), self.circuit.nozzle, self.circuit.group
+        holes = fitted.get(Part.restrictions)
+        if window is not None and holes is not None and holes > OF_WINDOW * window.area_m2:
+            yield (
+                f"{group} {Part.restrictions}: they have {holes / window.area_m2:.0%} of the area of the valve's "
+                f"window, more than {OF_WINDOW:.0%}, so that the window meters too. A window of "
+                f"{window.bore_for(holes / OF_WINDOW) * 1e3:.2f} mm would do (now {window.bore_m * 1e3:.2f} mm)"
+            )
+        factors = self.metering.factors
+        fed = factors.jets * fitted.get(Part.main_jets, 0.0)
+        fed += self._through_window(factors.jets * factors.channels * holes) if holes is not None else 0.0
+        if nozzle is not None and fed > nozzle.area_m2 / UNDER_NOZZLE:
+            yield (
+                f"{group} main nozzles: they have {nozzle.area_m2 / fed:.2f} times the area of what feeds them, less "
+                f"than {UNDER_NOZZLE:g}, so that the nozzles meter too. Nozzles of "
+                f"{nozzle.bore_for(fed * UNDER_NOZZLE) * 1e3:.2f} mm would do (now {nozzle.bore_m * 1e3:.2f} mm)"
+            )
 
     @staticmethod
     def _nozzle_too_small() -> str:

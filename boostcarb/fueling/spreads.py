@@ -110,8 +110,12 @@ def _air(model: FuelModel, metering: Metering) -> Iterator[Spread]:
 
 
 def _calibrated(model: FuelModel) -> Iterator[Spread]:
-    """What a calibration can move, over its usual span unless it has moved or the job gives it."""
-    moved = model.calibration.moved if model.calibration else {}
+    """What a calibration can move, over its usual span unless it has moved at full load or the job gives it.
+
+    Readings at cruise alone may hold fuel of the transition circuit: they do not make full load any surer.
+    """
+    calibration = model.calibration
+    moved = calibration.moved if calibration is not None and calibration.has_full_load else {}
     metering = model.job.metering
     given = {"booster_gain": metering.booster_gain, "jets": metering.jet_discharge}
     for name, usual in SPREADS.items():
@@ -121,8 +125,8 @@ def _calibrated(model: FuelModel) -> Iterator[Spread]:
         elif name in moved or given.get(name) is not None:
             yield _by_share(name, usual.title, CALIBRATED_SHARE, CALIBRATED)
         else:
-            # The gain's span is of its value, the others' are factors already.
-            value = float(getattr(model.factors, name)) if name == "booster_gain" else 1.0
+            # The gain's span is of its value before any calibration, the others' are factors already.
+            value = model.usual_factors.booster_gain if name == "booster_gain" else 1.0
             low, high = min(1.0, usual.low / value), max(1.0, usual.high / value)
             yield Spread(name, usual.title, Kind.factor, low, high, "", PRACTICE)
 

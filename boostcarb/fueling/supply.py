@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -24,6 +26,9 @@ from boostcarb.fueling.solved import Solved
 REFERENCE_LINE: Final = "regulator.reference_line"
 RISING: Final = "rising_rate"
 
+LEAST_HOLD: Final = 1.0
+"""What the float must push with over the push of a line that has kept its boost."""
+
 TRAPPED_M3: Final = (1e-6, 3e-6)
 """Fuel that a dead-head line gives back when its pressure falls by a boost: lines and hose (estimate)."""
 
@@ -32,10 +37,11 @@ TRAPPED_M3: Final = (1e-6, 3e-6)
 class DeadHead:
     """A line without a return after the throttle has shut from boost.
 
-    `across` is line minus bowl once the bowl has fallen back; `closing` the float's force over its push (None where
-    nothing pushes); `rises` how much the level then rises in one bowl, least and most.
+    `group` is the bowl whose needle holds worst. `across` is line minus bowl once the bowl has fallen back; `closing`
+    the float's force over its push (None where nothing pushes); `rises` how much the level then rises, least and most.
     """
 
+    group: str
     across: Worked
     closing: Worked | None
     rises: tuple[Worked, ...]
@@ -60,7 +66,7 @@ class Supply:
         """The state with the least margin of the pump, or without a curve the one with most flow times pressure."""
         rated = [need for need in self.pump if need.margin is not None]
         if rated:
-            return min(rated, key=lambda need: need.margin.value if need.margin else 0.0)
+            return min(rated, key=lambda need: (need.margin.value if need.margin else 0.0, -need.demand.value))
         return max(self.pump, key=lambda need: need.demand.value * need.pressure_in_launch.value)
 
 
@@ -77,12 +83,17 @@ def supply(solved: Solved, given: Given, wanted: Demand) -> Supply:
         pump=tuple(pump_needs(solved, given, wanted)),
         references=references(solved, given, found, wanted),
         returns=returns,
-        dead_head=None if returns or not found else dead_head(solved, given, found[0]),
+        dead_head=None if returns else dead_head(solved, given, found),
     )
 
 
-def dead_head(solved: Solved, given: Given, seat: Seat) -> DeadHead | None:
-    """The line keeps the pressure of full boost while the bowl falls to that of the overrun."""
+def dead_head(solved: Solved, given: Given, found: Iterable[Seat]) -> DeadHead | None:
+    """The line keeps the pressure of full boost while the bowls fall to that of the overrun: the worst of the seats."""
+    each = [held for seat in found if (held := _held(solved, given, seat)) is not None]
+    return min(each, key=lambda held: held.closing.value if held.closing else math.inf, default=None)
+
+
+def _held(solved: Solved, given: Given, seat: Seat) -> DeadHead | None:
     boosted = [state for state in solved.running if state.boosted and state.wide_open]
     after = solved.state("overrun")
     if not boosted or after is None:
@@ -110,4 +121,4 @@ def dead_head(solved: Solved, given: Given, seat: Seat) -> DeadHead | None:
                (Input("fuel given back by line and hose", volume, "m3", "estimate"), length, width), "geometry")
         for volume in TRAPPED_M3
     )  # fmt: skip
-    return DeadHead(across, closing, rises)
+    return DeadHead(seat.group, across, closing, rises)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from boostcarb.description.job import Job
+from boostcarb.errors import BadDescription, Problem
 from boostcarb.solving.situation import StateView
 
 LOADS = ("cruise", "wide_open", "boost")
@@ -29,6 +30,11 @@ class Target:
     low: float
     high: float
     given: bool
+
+    @property
+    def unusual(self) -> bool:
+        """Whether it lies outside the usual span."""
+        return not self.low <= self.value <= self.high
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +63,25 @@ class Targets:
 
 
 def targets_of(job: Job, *, ambient_pa_abs: float) -> Targets:
-    """The targets of a job: its own, else those usual for its fuel."""
+    """The targets of a job: its own, else those usual for its fuel.
+
+    Raises: BadDescription for a boost target leaner than that at full load without boost.
+    """
     given = job.metering.targets
     loads = {}
     for load in LOADS:
         value, low, high = USUAL[job.fuel][load]
         own = getattr(given, load)
         loads[load] = Target(load, value if own is None else own, low, high, own is not None)
+    lean, full = loads["boost"], loads["wide_open"]
+    if lean.value > full.value and job.target != "naturally_aspirated":
+        said = "as given" if full.given else "usual for this fuel"
+        raise BadDescription(
+            Problem(
+                f"lambda {lean.value:.2f} in boost is leaner than {full.value:.2f}, {said}, at full load without "
+                "boost; boost needs the richer mixture",
+                field="metering.targets.boost" if lean.given else "metering.targets.wide_open",
+            )
+        )
     boost = job.charge.boost.absolute(ambient_pa_abs) - ambient_pa_abs if job.charge else 0.0
     return Targets(loads, 0.0 if job.target == "naturally_aspirated" else boost)

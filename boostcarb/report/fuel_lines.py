@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from boostcarb.drills import Drill
 from boostcarb.fueling.circuit import Origin
 from boostcarb.fueling.mixture import GroupMixture, StateMixture, Status
 from boostcarb.fueling.model import Fueling
-from boostcarb.fueling.sizes import Part, Size
+from boostcarb.fueling.sizes import Part, RichStart, Size
 from boostcarb.quantities import UnitSystem, format_length
 from boostcarb.report.states_text import Column, tables
 from boostcarb.report.wording import wrapped
@@ -53,9 +54,11 @@ def _size(size: Size, system: UnitSystem, first: str) -> Iterator[str]:
     where = f"lambda {size.target:.2f}, {size.state_title}"
     valve = ", valve open" if size.enrichment_open else ""
     yield wrapped(
-        f"{_titled(size)}: {_drill(size, system)}; computed "
+        f"{_titled(size)}: {_drill(size.fit, system)}; computed "
         f"{format_length(size.bore_m, system)} for {where}{valve}", first=first,
     )  # fmt: skip
+    if size.rich_start is not None:
+        yield wrapped(_rich_start(size.rich_start, system), first="      ")
     compared = _compared(size, system)
     series: dict[str, list[str]] = {}
     for choice in size.drills:
@@ -79,10 +82,23 @@ def _compared(size: Size, system: UnitSystem) -> str:
     return f"now {format_length(size.found.bore_m, system)}{now}: area times {size.area_ratio:.2f}; "
 
 
-def _drill(size: Size, system: UnitSystem) -> str:
+def _drill(drill: Drill, system: UnitSystem) -> str:
     """The drill by its name and its diameter, which is the name of a metric one."""
-    diameter = format_length(size.fit.diameter_m, system)
-    return size.fit.name if size.fit.name == diameter else f"{size.fit.name} ({diameter})"
+    diameter = format_length(drill.diameter_m, system)
+    return drill.name if drill.name == diameter else f"{drill.name} ({diameter})"
+
+
+def _rich_start(start: RichStart, system: UnitSystem) -> str:
+    """The drill for the first run in boost."""
+    if start.drill is None:
+        return (
+            "start with: no size is rich enough for sure, window or nozzle are too small for the lean end of gain and "
+            "discharge; prove the mixture at the lowest boost first"
+        )
+    return (
+        f"start with {_drill(start.drill, system)}: rich at the lean end of gain and discharge, as no lambda at full "
+        "load is measured; prove cruise and full load without boost first, then come down by the wideband"
+    )
 
 
 def _titled(size: Size) -> str:
@@ -155,13 +171,13 @@ def plan_fuel_lines(fueling: Fueling, system: UnitSystem, *, measured: bool) -> 
     for group in fueling.sizes.values():
         for size in group.sizes:
             yield wrapped(
-                f"{_titled(size)}: {_drill(size, system)}, for lambda {size.target:.2f}, {size.state_title}",
+                f"{_titled(size)}: {_drill(size.fit, system)}, for lambda {size.target:.2f}, {size.state_title}",
                 first="  [ ] ",
             )  # fmt: skip
         for text in group.not_sized:
             yield wrapped(f"{text}.", first="  - ")
         if group.stages:
-            bores = ", ".join(f"{size.part.value} {_drill(size, system)}" for size in group.stages)
+            bores = ", ".join(f"{size.part.value} {_drill(size.fit, system)}" for size in group.stages)
             yield wrapped(
                 f"{group.group} barrels: lambda {group.single_stage_mixture:.2f} at full load before boost with one "
                 f"stage; better in two: {bores}", first="  - ",

@@ -38,7 +38,7 @@ def fuel_record(fueled: Fueled, *, sure: HowSure | None = None, work: Mapping[st
         "assumptions": [_effect(effect) for effect in answer.effects],
         "how_sure": sure_record(sure) if sure is not None else None,
         "work": work_records(work) if work is not None else None,
-        "notes": [asdict(note) for note in answer.notes],
+        "notes": [asdict(note) for note in fueled.notes],
         "cautions": list(cautions(job.target, job.fuel)),
     }
 
@@ -92,6 +92,7 @@ def _effect(effect: Effect) -> Record:
         "high": effect.high,
         "unit": effect.unit,
         "calibrated_or_given": effect.calibrated,
+        "full_load_span": list(effect.full_load_span) if effect.full_load_span is not None else None,
         "lambda_at_cruise": list(effect.cruise),
         "lambda_at_full_load": list(effect.full_load),
     }

@@ -27,9 +27,9 @@ def _lines(fueled: Fueled, system: UnitSystem, sure: HowSure | None) -> Iterator
     job = bench.job
     yield wrapped(job.job)
     yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, {_fuel(answer)}", first="  ")
-    if not answer.clean:
+    if not fueled.clean:
         yield from section("FIRST")
-        yield from _notes(note.text for note in answer.notes if note.blocks)
+        yield from _notes(note.text for note in fueled.notes if note.blocks)
     yield from section("FIT THESE  in the planned carburetor")
     yield from size_lines(answer.sizes, answer.stages, system)
     yield wrapped(STARTING_POINT, first="  ")
@@ -40,7 +40,7 @@ def _lines(fueled: Fueled, system: UnitSystem, sure: HowSure | None) -> Iterator
         yield from section("HOW SURE  lambda of the planned carburetor, full boost first")
         yield from sure_lines(sure, system)
     yield from _fuel_change(answer, system)
-    known = [note.text for note in answer.notes if not note.blocks]
+    known = [note.text for note in fueled.notes if not note.blocks]
     if known:
         yield from section("TO KNOW")
         yield from _notes(known)
@@ -114,6 +114,9 @@ def _effect(effect: Effect, system: UnitSystem) -> str:
     loads = {"cruise": effect.cruise, "full load": effect.full_load}
     moves = "; ".join(f"{load} {_ends(ends)}" for load, ends in loads.items() if all(ends))
     span = f"{shown(effect.low)} to {shown(effect.high)}{known}"
+    if effect.full_load_span is not None:
+        low, high = effect.full_load_span
+        span += f"; at full load, where no reading is, {shown(low)} to {shown(high)}"
     return f"{effect.title} {shown(effect.value)} ({span}): {moves}"
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from boostcarb.fueling.circuit import Circuit, Drilling, Origin
 from boostcarb.fueling.mixture import GroupMixture, Point, StateMixture
 from boostcarb.fueling.model import Fueling
-from boostcarb.fueling.sizes import Size
+from boostcarb.fueling.sizes import RichStart, Size
 
 Record = dict[str, Any]
 
@@ -33,6 +33,7 @@ def size_record(size: Size) -> Record:
         "bore_m": size.bore_m,
         "effective_area_m2": size.area_m2,
         "fit": {"series": size.fit.series, "name": size.fit.name, "diameter_m": size.fit.diameter_m},
+        "start_with": _start(size.rich_start),
         "state": size.state,
         "target_lambda": size.target,
         "enrichment_open": size.enrichment_open,
@@ -48,6 +49,18 @@ def size_record(size: Size) -> Record:
             }
             for choice in size.drills
         ],
+    }
+
+
+def _start(start: RichStart | None) -> Record | None:
+    """The drill to start with in boost; null where a reading proved the size, or for no boost; its own nulls: none."""
+    if start is None:
+        return None
+    drill = start.drill
+    return {
+        "series": drill.series if drill else None,
+        "name": drill.name if drill else None,
+        "diameter_m": drill.diameter_m if drill else None,
     }
 
 

@@ -7,7 +7,7 @@ from itertools import groupby
 
 from boostcarb.answers import Planned
 from boostcarb.bench import Doubt
-from boostcarb.findings import Finding
+from boostcarb.findings import Finding, NotJudged
 from boostcarb.network.model import Item, Network
 from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
@@ -32,6 +32,7 @@ def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
         yield from _no_plan(planned, planned.outcome, system)
     else:
         yield from _plan(planned, planned.outcome, system)
+        yield from unjudged_lines(bench.not_judged)
         yield from section("FUEL  what the jets and the enrichment must become")
         yield from plan_fuel_lines(planned.fueling, system, measured=bool(bench.job.metering.measured))
     yield from section("NUMBERS  absolute pressures in the " + _which(planned))
@@ -103,6 +104,7 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
 def _verdict(planned: Planned, plan: Plan) -> str:
     as_found = sum(1 for finding in planned.as_found if finding.blocks)
     left = [finding for finding in planned.remaining if finding.blocks]
+    unproved = unproved_text(planned.bench.not_judged)
     done = f"{count(len(plan.changes), 'change')} needed" if plan.changes else "No change needed"
     if as_found:
         done += f"; as found, {count(as_found, 'finding')} would block"
@@ -111,8 +113,8 @@ def _verdict(planned: Planned, plan: Plan) -> str:
         sizes = len(left) - unseen
         parts = [f"{count(unseen, 'item')} nobody has looked at"] if unseen else []
         parts += [f"{count(sizes, 'finding')} that only another size or setting cures"] if sizes else []
-        return f"{done}. Not clean yet: {' and '.join(parts)}, listed below."
-    return f"{done}. Nothing that the rules can see blocks afterwards."
+        return f"{done}. Not clean yet: {' and '.join(parts)}, listed below{unproved}."
+    return f"{done}. Nothing that the rules can see blocks afterwards{unproved}."
 
 
 def _cost_text(cost: Cost) -> str:
@@ -231,6 +233,29 @@ def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Itera
             for change in outcome.relaxed_plan.changes:
                 item = network.items[change.item]
                 yield wrapped(f"{item.title}: {form_text(network, item.name, change.option)}", first="    - ")
+
+
+# --- not judged --------------------------------------------------------------------------------------------
+
+
+def unproved_text(unjudged: Iterable[NotJudged]) -> str:
+    """What a verdict must add where the fuel side is not proved."""
+    names = list(dict.fromkeys(each.subject for each in unjudged if each.subject is not None))
+    if not names:
+        return ""
+    listed = " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)
+    one = len(names) == 1 and names != ["jets"]
+    return f"; {listed} {'is' if one else 'are'} not judged: see NOT JUDGED"
+
+
+def unjudged_lines(unjudged: Iterable[NotJudged]) -> Iterator[str]:
+    """What the job does not let the rules judge, and what to give."""
+    listed = list(unjudged)
+    if not listed:
+        return
+    yield from section("NOT JUDGED  not proved safe until you give this in the job file")
+    for each in listed:
+        yield wrapped(f"{each.what}: {', '.join(each.give).replace(', or ', ' or ')}", first="  - ")
 
 
 # --- not looked at -----------------------------------------------------------------------------------------

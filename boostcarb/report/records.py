@@ -63,6 +63,7 @@ def plan_record(planned: Planned) -> Record:
         "findings": [finding_record(finding, network) for finding in planned.remaining],
         "findings_as_found": [finding_record(finding, network) for finding in planned.as_found],
         "not_looked_at": [doubt_record(doubt, network) for doubt in planned.doubts],
+        "not_judged": [asdict(each) for each in bench.not_judged],
         "states": [state_record(row) for row in planned.states],
         "fuel": plan_fuel_record(planned.fueling),
         "assumptions": [asdict(assumed) for assumed in bench.defaults(planned.configuration)],
@@ -229,6 +230,7 @@ def review_record(reviewed: Reviewed) -> Record:
         "proposed": [_proposed(change, network) for change in reviewed.proposed],
         "missing": missing,
         "not_looked_at": [doubt_record(doubt, network) for doubt in reviewed.doubts],
+        "not_judged": [asdict(each) for each in bench.not_judged],
     }
 
 

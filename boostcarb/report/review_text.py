@@ -7,13 +7,9 @@ from collections.abc import Iterator
 from boostcarb.answers import ProposedChange, Reviewed
 from boostcarb.planning.search import Impossible
 from boostcarb.quantities import UnitSystem
-from boostcarb.report.plan_text import doubt_lines, section
+from boostcarb.report.plan_text import doubt_lines, section, unjudged_lines, unproved_text
 from boostcarb.report.wording import MODES, count, finding_lines, form_text, wrapped
 
-NO_MIXTURE = (
-    "The mixture is not judged. To have it judged, give the bores under found, as in "
-    "`primary.main_jet_hole: {is: open, bore: 1.6 mm}`, or a measured lambda under metering."
-)
 ORDER = ("harmful", "needed, but harmful too", "needless", "already so", "needed")
 
 
@@ -30,8 +26,6 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
     yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
     yield from section("VERDICT")
     yield wrapped(_verdict(reviewed), first="  ")
-    if not bench.judges_mixture:
-        yield wrapped(NO_MIXTURE, first="  ")
     shown = [finding for finding in reviewed.findings if not finding.rule_is_about_looking]
     if shown:
         yield from section("WRONG" + (" with the proposed changes made" if reviewed.proposed else " as found"))
@@ -43,6 +37,7 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
         for change in sorted(reviewed.proposed, key=lambda each: (ORDER.index(each.verdict), each.item)):
             yield from _proposed(reviewed, change, titles)
     yield from _missing(reviewed)
+    yield from unjudged_lines(bench.not_judged)
     yield from doubt_lines(reviewed.doubts, network)
 
 
@@ -53,7 +48,8 @@ def _verdict(reviewed: Reviewed) -> str:
     parts = [f"{stops} to stop for", f"{fixes} to fix", f"{advice} to know"]
     if reviewed.doubts:
         parts.append(f"{len(reviewed.doubts)} not looked at")
-    return f"{'Nothing blocks' if reviewed.clean else 'Not fit to run'}: {', '.join(parts)}."
+    unproved = unproved_text(reviewed.bench.not_judged)
+    return f"{'Nothing blocks' if reviewed.clean else 'Not fit to run'}: {', '.join(parts)}{unproved}."
 
 
 def _proposed(reviewed: Reviewed, change: ProposedChange, titles: dict[str, str]) -> Iterator[str]:

@@ -131,7 +131,7 @@ def _need(need: PumpNeed) -> Record:
         "pressure_in_launch": worked_record(need.pressure_in_launch),
         "delivered": worked_record(need.delivered),
         "margin": worked_record(need.margin),
-        "beyond_the_curve": need.extrapolated,
+        "beyond_the_curve": need.beyond_curve,
     }
 
 
@@ -149,6 +149,7 @@ def _reference(reference: Reference) -> Record:
 def _dead_head(found: DeadHead) -> Record:
     return {
         "across": worked_record(found.across),
+        "group": found.group,
         "closing": worked_record(found.closing),
         "rises": [worked_record(rise) for rise in found.rises],
     }
@@ -252,4 +253,5 @@ def _boiling(found: BowlBoiling) -> Record:
         "margin": worked_record(found.margin),
         "boils_at": worked_record(found.boils_at),
         "flash_share": worked_record(found.flash),
+        "vapor_pressure_at_least": found.bound,
     }

@@ -7,12 +7,12 @@ from collections.abc import Iterable, Iterator
 from boostcarb.fueling.capacity import Capacity
 from boostcarb.fueling.fuel_pump import PUMP_MARGIN
 from boostcarb.fueling.given import Default
-from boostcarb.fueling.needle import NO_REFERENCE, BowlSupply
+from boostcarb.fueling.needle import LEAST_CLOSING, LEAST_FLOW, NO_REFERENCE, BowlSupply
 from boostcarb.fueling.pump import BoostedShot, Shot
 from boostcarb.fueling.records import Worked
 from boostcarb.fueling.references import MOST_BOOST, Reference
 from boostcarb.fueling.side import FuelSide
-from boostcarb.fueling.supply import REFERENCE_LINE, DeadHead, Supply
+from boostcarb.fueling.supply import LEAST_HOLD, REFERENCE_LINE, DeadHead, Supply
 from boostcarb.network.model import Network
 from boostcarb.quantities import UnitSystem, format_gauge, format_pressure, format_value, units
 from boostcarb.report.underway_text import underway_sections
@@ -133,20 +133,28 @@ def _supply(found: Supply, network: Network, system: UnitSystem) -> Iterator[str
 def _bowl(bowl: BowlSupply, density_kg_m3: float, system: UnitSystem) -> Iterator[str]:
     leanest, hardest = bowl.leanest, bowl.hardest
     if leanest is not None and leanest.margin is not None and leanest.demand is not None:
-        verdict = "runs dry" if leanest.margin.value < 1.0 else "enough"
+        verdict = _word(leanest.margin.value, LEAST_FLOW, "runs dry")
         yield _line(
             f"{bowl.seat.group} needle and seat, {format_value(units.LENGTH, bowl.seat.bore.value, system)} bore: "
             f"{verdict}. Least at {leanest.title}: {_fuel(leanest.flow, density_kg_m3, system)} through it at "
             f"{format_pressure(leanest.difference.value, PRESSURE_UNIT[system])} for a demand of "
-            f"{_fuel(leanest.demand, density_kg_m3, system)} ({leanest.margin.value:.2f} times)"
+            f"{_fuel(leanest.demand, density_kg_m3, system)} ({leanest.margin.value:.2f} times; "
+            f"at least {LEAST_FLOW:g} wanted)"
         )
     if hardest is not None and hardest.closing is not None:
-        forced = "; FORCED OPEN, it floods" if hardest.closing.value < 1.0 else ""
+        shuts = _word(hardest.closing.value, LEAST_CLOSING, "FORCED OPEN, it floods")
         yield _line(
-            f"the float shuts it with {hardest.closing.value:.1f} times the push of the fuel at "
-            f"{hardest.title}{forced}",
+            f"the float shuts it with {hardest.closing.value:.2f} times the push of the fuel at {hardest.title} "
+            f"(at least {LEAST_CLOSING:g} wanted): {shuts}",
             "    ",
         )
+
+
+def _word(margin: float, least: float, fails: str) -> str:
+    """A margin in words: what it does below 1, else whether it is as much as its rule wants."""
+    if margin < 1.0:
+        return fails
+    return "enough" if margin >= least else "TOO LITTLE"
 
 
 def _pump(found: Supply, density_kg_m3: float, system: UnitSystem) -> Iterator[str]:
@@ -159,10 +167,12 @@ def _pump(found: Supply, density_kg_m3: float, system: UnitSystem) -> Iterator[s
     if worst.delivered is None or worst.margin is None:
         yield _line(f"no curve given: choose one that delivers {PUMP_MARGIN:g} times the demand there", "    ")
         return
-    beyond = "; beyond the end of its curve" if worst.extrapolated else ""
+    if worst.beyond_curve:
+        yield _line("NOT PROVEN at this pressure: beyond the end of its curve, where nothing counts", "    ")
+        return
     yield _line(
         f"it delivers {_fuel(worst.delivered, density_kg_m3, system)} there, {worst.margin.value:.2f} times the demand "
-        f"(at least {PUMP_MARGIN:g} wanted){beyond}",
+        f"(at least {PUMP_MARGIN:g} wanted): {_word(worst.margin.value, PUMP_MARGIN, 'too little, the bowls run dry')}",
         "    ",
     )
 
@@ -185,7 +195,13 @@ def _reference(reference: Reference, unit: str) -> str:
 
 def _dead_head(found: DeadHead, system: UnitSystem) -> Iterator[str]:
     unit = PRESSURE_UNIT[system]
-    force = "" if found.closing is None else f", the float holding {found.closing.value:.1f} times its push"
+    force = ""
+    if found.closing is not None:
+        word = _word(found.closing.value, LEAST_HOLD, "TOO LITTLE, it weeps")
+        force = (
+            f", the float of the {found.group} bowl holding {found.closing.value:.2f} times its push (at least "
+            f"{LEAST_HOLD:g} wanted): {word}"
+        )
     least, most = (format_value(units.LENGTH, rise.value, system) for rise in found.rises)
     yield _line(
         f"Dead-head: after lift-off the line stays {format_pressure(found.across.value, unit)} above the bowl{force}; "

@@ -99,7 +99,7 @@ def _boiling(found: BowlBoiling, system: UnitSystem) -> str:
     text = (
         f"{found.group} bowl, fuel at {format_temperature(found.temperature.value, system)}: "
         f"{format_absolute(found.before.value, unit)} in boost, {format_absolute(found.after.value, unit)} after; "
-        f"vapor pressure {format_absolute(found.vapor.value, unit)}"
+        f"vapor pressure {format_absolute(found.vapor.value, unit)}{f' ({found.bound})' if found.bound else ''}"
     )
     if found.margin.value >= 1.0:
         return f"{text}: does not boil"

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from boostcarb.findings import Finding, Severity, ordered
+from boostcarb.findings import Finding, NotJudged, Severity, ordered
 from boostcarb.network.model import Configuration, Network
 from boostcarb.rulebook import enrichment, forms, margins, mixture, pressure, reach, schema, valves
 from boostcarb.rulebook.kind import Kind, Place
+from boostcarb.rulebook.unjudged import not_judged
 from boostcarb.rulebook.view import Breach, Mixtures, Reachable, View
 from boostcarb.solving.situation import Situations
 
@@ -74,20 +75,29 @@ class Judge:
         self.reachable = Reachable(network)
         self.accepted = frozenset(accepted)
         self.mixtures = mixtures
-        self.instances = tuple(self._instances(rules, mode, family))
+        self.rules = tuple(self._applying(rules, mode, family))
+        self.instances = tuple(self._instances())
         self._known: dict[tuple[int, tuple[str, ...]], tuple[Judgement, ...]] = {}
         self._failing: dict[tuple[int, tuple[str, ...]], bool] = {}
 
-    def _instances(self, rules: Iterable[schema.Rule], mode: str, family: str) -> Iterator[_Instance]:
+    def _applying(self, rules: Iterable[schema.Rule], mode: str, family: str) -> Iterator[schema.Rule]:
         for rule in sorted(rules, key=lambda rule: rule.id):
             if mode not in rule.modes or (rule.families != "any" and family not in rule.families):
                 continue
             if any(item not in self.network.items for item in rule.when):
                 continue
+            yield rule
+
+    def _instances(self) -> Iterator[_Instance]:
+        for rule in self.rules:
             requirement = KINDS[rule.requirement.kind](rule.requirement, self.reachable)
             for place in requirement.places(self.network):
                 scope = requirement.scope(self.network, place) | self.reachable.movable(rule.when)
                 yield _Instance(rule, requirement, place, tuple(sorted(scope)))
+
+    def not_judged(self) -> tuple[NotJudged, ...]:
+        """What the rules that apply leave unjudged because the job does not say enough."""
+        return tuple(not_judged(self.rules, self.network, self.situations.job))
 
     def findings(self, configuration: Configuration) -> list[Finding]:
         """Every finding of a configuration, worst first."""

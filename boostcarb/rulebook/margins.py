@@ -56,7 +56,7 @@ class Margin(Kind[schema.Margin]):
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """At each place the least margin, where it is below the limit."""
         job = view.situations.job
-        groups = _given(job, NEEDS[self.requirement.of])
+        groups = given_groups(job, NEEDS[self.requirement.of])
         if not groups:
             return
         short: dict[str, list[records.Margin]] = {}
@@ -90,7 +90,7 @@ class Margin(Kind[schema.Margin]):
         )
 
 
-def _given(job: Job, path: tuple[str, ...]) -> frozenset[str]:
+def given_groups(job: Job, path: tuple[str, ...]) -> frozenset[str]:
     """Barrel groups for which the job gives what a margin needs; `*` where it is not a matter of groups."""
     if "*" not in path:
         return frozenset("*") if _at(job, path) else frozenset()

@@ -14,6 +14,7 @@ from boostcarb.rulebook.view import Breach, Reachable, View
 
 JET_SIZES = ".jet_sizes"
 LAMBDA = "lambda"
+WITHOUT_FUEL = (Status.no_fuel, Status.no_circuit)
 
 
 class Mixture(Kind[schema.Mixture]):
@@ -71,9 +72,12 @@ class Mixture(Kind[schema.Mixture]):
         return mixture.target * (1.0 + (self.requirement.leaner_by or 0.0))
 
     def _excess(self, mixture: GroupMixture) -> float:
-        """How far the mixture is out of bounds, relative; infinite without fuel."""
+        """How far the mixture is out of bounds, relative; infinite without fuel.
+
+        Where the main circuit only just starts nothing is known: `fuel` blocks on that in boost.
+        """
         lean = self.requirement.leaner_by is not None
-        if mixture.status is Status.no_fuel:
+        if mixture.status in WITHOUT_FUEL:
             return float("inf") if lean else 0.0
         point = mixture.leanest if lean else mixture.richest
         if point is None:
@@ -82,7 +86,7 @@ class Mixture(Kind[schema.Mixture]):
         return ratio - 1.0 if lean else 1.0 - ratio
 
     def _statement(self, mixture: GroupMixture) -> str:
-        if mixture.status is Status.no_fuel:
+        if mixture.status in WITHOUT_FUEL:
             return "get no fuel"
         return f"are {'leaner' if self.requirement.leaner_by is not None else 'richer'} than they may be"
 

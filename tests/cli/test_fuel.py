@@ -142,7 +142,7 @@ def test_measured_jets_that_are_too_small_become_a_change(here: Here, tmp_path: 
 
 
 def test_review_says_when_it_cannot_judge_the_mixture(here: Here, job: Path) -> None:
-    assert "The mixture is not judged" in here("review", job).out
+    assert "- the mixture: found.primary.main_jet_hole.bore" in here("review", job).out
     assert record(here("review", job, "--format", "json"))["mixture_judged"] is False
 
 

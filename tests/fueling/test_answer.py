@@ -114,8 +114,25 @@ def test_a_reading_narrows_what_is_uncertain() -> None:
 
     bores = {"primary.main_jet_hole": {"is": "open", "bore": "1.6 mm"}}
     loose = answer("blow_through", found=bores)
-    tight = answer("blow_through", found=bores, metering={"measured": [{"state": "cruise", "lambda": 1.0}]})
+    full = {"state": "wide_open_before_boost", "lambda": 0.95}
+    tight = answer("blow_through", found=bores, metering={"measured": [full]})
     assert width(tight) < 0.5 * width(loose)
+    assert not any("transition circuit may feed" in note.text for note in tight.notes)
+
+
+def test_readings_at_cruise_do_not_narrow_full_load() -> None:
+    """The usual gain of 1.5 to 3.0 about 2.0, as shares of the calibrated one: 0.75 and 1.5 times."""
+    bores = {"primary.main_jet_hole": {"is": "open", "bore": "1.6 mm"}}
+    said = answer("blow_through", found=bores, metering={"measured": [{"state": "cruise", "lambda": 1.0}]})
+    gain = next(each for each in said.effects if each.name == "booster_gain")
+    usual = said.model.usual_factors.booster_gain
+    assert gain.full_load_span == pytest.approx((1.5 / usual * gain.value, 3.0 / usual * gain.value))
+    assert None not in gain.cruise + gain.full_load
+    low, high = sorted(end for end in gain.full_load if end is not None)
+    near, far = sorted(end for end in gain.cruise if end is not None)
+    assert high / low > 1.2
+    assert far / near < 1.06
+    assert any("boost sizes may be about 10 % lean" in note.text for note in said.notes)
 
 
 def test_nobody_gave_bores(street: FuelAnswer) -> None:

@@ -92,17 +92,44 @@ def test_winter_fuel_boils_sooner() -> None:
 
 
 @pytest.mark.parametrize("fuel", ["E10", "E85"])
-def test_of_a_blend_nothing_is_claimed(fuel: str) -> None:
-    found = evaporation("blow_through", fuel=fuel)
+def test_a_blend_boils_at_least_where_gasoline_does(fuel: str) -> None:
+    blend, gasoline = (
+        evaporation("blow_through", fuel=each, supply={"bowl_temperature": "65 degC"}) for each in (fuel, "petrol")
+    )
+    assert blend.not_said is None
+    for bowl, other in zip(blend.boiling, gasoline.boiling, strict=True):
+        assert bowl.vapor.value == other.vapor.value
+        assert bowl.margin.value < 1.0
+        assert bowl.bound is not None
+        assert fuel in bowl.bound
+        assert other.bound is None
+        assert bowl.flash is None
+
+
+@pytest.mark.parametrize("fuel", ["E10", "E85"])
+def test_a_blend_that_does_not_boil_at_the_bound_is_not_cleared(fuel: str) -> None:
+    found = evaporation("blow_through", fuel=fuel, supply={"bowl_temperature": "30 degC"})
     assert found.boiling == ()
     assert found.not_said is not None
     assert fuel in found.not_said
 
 
-def test_beyond_its_curve_nothing_is_claimed() -> None:
-    found = evaporation("blow_through", supply={"bowl_temperature": "90 degC"})
+@pytest.mark.parametrize("temperature", ["90 degC", "110 degC"])
+def test_fuel_hotter_than_its_curve_boils_if_it_does_at_the_end_of_it(temperature: str) -> None:
+    """A hotter bowl never passes where a cooler one fails: the pressure at the end of the curve is a lower bound."""
+    found = evaporation("blow_through", supply={"bowl_temperature": temperature})
+    assert len(found.boiling) == 2
+    for bowl in found.boiling:
+        assert bowl.margin.value < 1.0
+        assert bowl.bound is not None
+        assert bowl.vapor.value > 100e3  # gasoline of 60 kPa at 37.8 degC, some 30 K hotter: about twice that and more
+
+
+def test_hot_fuel_that_does_not_boil_at_the_end_of_its_curve_is_not_computed() -> None:
+    found = evaporation("blow_through", supply={"bowl_temperature": "100 degC", "reid_vapor_pressure": "15 kPa"})
     assert found.boiling == ()
     assert found.not_said is not None
+    assert "at least" in found.not_said
 
 
 def test_an_unboosted_bowl_has_nothing_to_let_off() -> None:

@@ -115,3 +115,29 @@ def test_usual_targets_lie_in_their_span_and_get_richer_with_load(fuel: str) -> 
         assert low <= value <= high
         values.append(value)
     assert values == sorted(values, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("targets", "says"),
+    [
+        ({"boost": 1.0, "wide_open": 1.0}, "too lean"),
+        ({"boost": 0.9, "wide_open": 0.85}, "leaner than 0.85"),
+        ({"boost": 0.9}, "leaner than 0.87, usual for this fuel"),
+        ({"wide_open": 0.7}, "leaner than 0.70, as given"),
+    ],
+)
+def test_a_boost_target_that_burns_pistons_is_refused(targets: dict[str, float], says: str) -> None:
+    with pytest.raises(BadDescription) as caught:
+        model("blow_through", metering={"targets": targets})
+    problem = caught.value.problems[0]
+    assert says in problem.message
+    assert problem.line is not None
+
+
+def test_a_target_outside_its_usual_span_is_said() -> None:
+    said = answer("blow_through", metering={"targets": {"boost": 0.85, "cruise": 1.0}})
+    assert [note.text for note in said.notes if "is leaner than the usual" in note.text] == [
+        "The lambda wanted for boost, 0.85, is leaner than the usual 0.76 to 0.82."
+    ]
+    usual = answer("blow_through", metering={"targets": {"boost": 0.80}})
+    assert not any("than the usual" in note.text for note in usual.notes)

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+
 import pytest
-from metering_jobs import OPEN_IN_BOOST, as_found, group, model, point, sized
+from metering_jobs import OPEN_IN_BOOST, answer, as_found, group, model, point, sized
 
 from boostcarb.drills import nearest_drills
 from boostcarb.fueling.circuit import Origin
 from boostcarb.fueling.mixture import Status
+from boostcarb.fueling.notes import _faults
 from boostcarb.fueling.sizes import GroupSizes, Part, Size
 from boostcarb.fueling.sizing import TOO_RICH
+from boostcarb.quantities import UnitSystem
+from boostcarb.report.fuel_lines import size_lines
+from boostcarb.report.metering_records import size_record
 
 
 def size(sizes: GroupSizes, part: Part) -> Size:
@@ -142,6 +149,121 @@ def test_a_window_that_is_too_small_is_said() -> None:
     sizes = as_found("blow_through", found=found).sizes["primary"]
     assert any("window of the valve is too small" in text for text in sizes.not_sized)
     assert [each.part for each in sizes.sizes] == [Part.main_jets]
+
+
+def test_the_window_that_is_asked_for_leaves_the_restrictions_half_of_it() -> None:
+    small = {**FULL, "primary.power_valve_window": {"is": "open", "bore": "0.8 mm"}}
+    said = as_found("blow_through", found=small).sizes["primary"].not_sized
+    enough = next(re.search(r"to (\d\.\d\d) mm", text) for text in said)
+    assert enough is not None
+    large = {**FULL, "primary.power_valve_window": {"is": "open", "bore": f"{enough[1]} mm"}}
+    holes = size(as_found("blow_through", found=large).sizes["primary"], Part.restrictions)
+    # Two round holes under one, at one discharge coefficient.
+    assert 2 * holes.bore_m**2 / (float(enough[1]) * 1e-3) ** 2 == pytest.approx(0.5, rel=0.02)
+
+
+def test_a_window_that_meters_more_than_the_restrictions_gives_no_size() -> None:
+    """Restrictions as large as the window pass 1 / root 2 of it: 1.39e-6 m2 is wanted here with 2.5 mm, so that a
+    window of 0.8 x pi / 4 x bore^2 = 1.30e-6 x root 2 = 1.84e-6 m2, 1.71 mm, is just too small.
+    """
+    found = {**FULL, "primary.power_valve_window": {"is": "open", "bore": "1.6 mm"}}
+    assert any("too small" in text for text in as_found("blow_through", found=found).sizes["primary"].not_sized)
+    found = {**FULL, "primary.power_valve_window": {"is": "open", "bore": "1.8 mm"}}
+    assert as_found("blow_through", found=found).sizes["primary"].not_sized == ()
+
+
+def test_a_window_or_nozzle_that_meters_too_is_said_with_the_bore_that_would_do() -> None:
+    """Window: two holes of 1.15 mm are (2 x 1.15^2) / 1.9^2 = 73 % of it; 1.15 x root (2 x 2) = 2.30 mm would do.
+
+    Nozzles, two over two jets of 2.9 mm: (2.5 / 2.9)^2 = 0.74 times; 2.9 x root 1.5 = 3.55 mm would do.
+    """
+    found = {
+        **FULL,
+        "primary.power_valve_window": {"is": "open", "bore": "1.9 mm"},
+        "secondary.nozzle": {"is": "open", "bore": "2.5 mm"},
+    }
+    said = answer("blow_through", found=found)
+    window = next(note.text for note in said.notes if "window meters too" in note.text)
+    nozzle = next(note.text for note in said.notes if "nozzles meter too" in note.text)
+    assert "73% of the area" in window
+    assert "A window of 2.30 mm would do (now 1.90 mm)" in window
+    assert "0.74 times the area" in nozzle
+    assert "Nozzles of 3.55 mm would do (now 2.50 mm)" in nozzle
+    usual = answer("blow_through", found=FULL)
+    assert not any("too. " in note.text for note in usual.notes)
+
+
+def test_a_second_stage_does_not_pass_the_first_window() -> None:
+    """Both stages beside the jets give the target: the first in series with its window, the second on its own."""
+    fueling = as_found("blow_through", found=FULL, charge={"boost": "14 psi"})
+    sizes, circuit = fueling.sizes["primary"], fueling.circuits["primary"]
+    first, second = sizes.stages
+    window = circuit.channels[0].window
+    assert window is not None
+    series = (first.area_m2**-2 + window.area_m2**-2) ** -0.5
+    main = circuit.with_bores({"primary.main_jet_hole": sizes.sizes[0].fit.diameter_m}).main
+    assert main is not None
+    state = next(state for state in fueling.metering.states if state.name == second.state)
+    pull = fueling.metering.pull(state, circuit)
+    found = fueling.metering.point_of_areas(
+        circuit, pull, pull.bowl_low_pa_abs, main.area_m2 + series + second.area_m2, 0.0
+    )
+    assert found is not None
+    assert found.mixture == pytest.approx(second.target, rel=1e-6)
+
+
+def test_jets_for_cruise_are_not_sized_where_cruise_only_just_starts() -> None:
+    """Fuel 40 mm under the nozzle: 745 x 9.81 x 0.040 = 292 Pa lift it; the pull at cruise is under 4 times that."""
+    said = answer("blow_through", found=OPEN_IN_BOOST, metering={"spill_height": "40 mm"})
+    assert group(said.planned, "cruise").status is Status.starting
+    assert said.planned.sizes["primary"].sizes == ()
+    assert any(note.blocks and "jets for cruise cannot be sized" in note.text for note in said.notes)
+    assert not said.clean
+
+
+@pytest.mark.parametrize("status", [Status.starting, Status.no_circuit])
+def test_a_circuit_that_does_not_work_in_boost_blocks(status: Status) -> None:
+    said = answer("blow_through", found=FULL)
+    row = next(row for row in said.planned.table if row.state == "full_boost_redline")
+    broken = replace(row.groups[0], status=status, leanest=None, richest=None)
+    assert (f"{status.value}.", True) in list(_faults(broken, row))
+    cruise = next(row for row in said.planned.table if row.state == "cruise")
+    quiet = list(_faults(replace(cruise.groups[0], status=Status.starting, leanest=None, richest=None), cruise))
+    assert quiet == []
+
+
+def test_plugged_jets_block() -> None:
+    said = answer("blow_through", found={"secondary.main_jet_hole": "plugged"})
+    assert not said.clean
+
+
+def test_boost_sizes_start_rich_without_a_reading_at_full_load() -> None:
+    """By hand for jets alone: the pull goes with the gain, 1.5 over 2.0, fuel with its root and the discharge 0.88.
+
+    Area over area is 1 / (0.88 x root 0.75) = 1.312; bleed and nozzle, which stay as they are, add up to a tenth.
+    """
+    found = answer("blow_through", found=FULL)
+    jets = size(found.planned.sizes["secondary"], Part.main_jets)
+    power = size(found.planned.sizes["primary"], Part.restrictions)
+    usual = found.model.usual_factors.booster_gain
+    assert jets.rich_start is not None
+    assert jets.rich_start.drill is not None
+    least = 1 / (0.88 * (1.5 / usual) ** 0.5)
+    assert least < (jets.rich_start.drill.diameter_m / jets.bore_m) ** 2 < 1.15 * least
+    assert power.rich_start is not None
+    assert power.rich_start.drill is not None
+    assert power.rich_start.drill.diameter_m > power.fit.diameter_m
+    assert size(found.planned.sizes["primary"], Part.main_jets).rich_start is None
+    text = "\n".join(size_lines((jets, power), (), UnitSystem.METRIC))
+    assert f"start with {jets.rich_start.drill.name}" in text
+    assert size_record(jets)["start_with"]["diameter_m"] == jets.rich_start.drill.diameter_m
+
+
+def test_a_reading_at_full_load_ends_the_rich_start() -> None:
+    reading = {"state": "wide_open_before_boost", "lambda": 0.9, "group": "primary"}
+    found = answer("blow_through", found=OPEN_IN_BOOST, metering={"measured": [reading]})
+    assert found.model.rich_start is None
+    assert all(each.rich_start is None for each in found.sizes)
 
 
 def test_a_nozzle_that_is_too_small_is_said_and_gives_no_size() -> None:

@@ -10,10 +10,13 @@ from hypothesis import given as drawn
 from hypothesis import strategies as st
 
 from boostcarb.description.supply import PumpPoint
-from boostcarb.fueling.fuel_pump import flow_on_curve
-from boostcarb.fueling.needle import Seat, seats
+from boostcarb.fueling.fuel_pump import PUMP_MARGIN, flow_on_curve
+from boostcarb.fueling.margins import margins
+from boostcarb.fueling.needle import LEAST_CLOSING, LEAST_FLOW, Seat, seats
 from boostcarb.fueling.references import Reference
-from boostcarb.fueling.supply import Supply
+from boostcarb.fueling.supply import LEAST_HOLD, Supply
+from boostcarb.rulebook import schema
+from boostcarb.rulebook.loading import shipped_rules
 
 DENSITY = 745.0
 TARGETS = ("naturally_aspirated", "blow_through", "draw_through")
@@ -197,8 +200,25 @@ def test_the_curve_goes_through_its_points(point: PumpPoint) -> None:
 
 
 def test_beyond_its_curve_a_pump_is_not_believed_silently() -> None:
-    assert flow_on_curve(CURVE, 350e3) == (pytest.approx(25e-3 / 3600), True)
+    assert flow_on_curve(CURVE, 301e3) == (0.0, True)
     assert flow_on_curve(CURVE, 500e3) == (0.0, True)
+
+
+def test_a_pump_whose_curve_ends_below_the_need_proves_nothing() -> None:
+    """6 psi set, 8 psi of boost and the line: 41.4 + 55.2 kPa and more. The line of the curve carried on from 50 kPa
+    at 1 l/h a kPa would give 300 - 118 = 182 l/h at 118 kPa; nobody has measured that.
+    """
+    curve = [{"pressure": "0 kPa", "flow": "300 l/h"}, {"pressure": "50 kPa", "flow": "250 l/h"}]
+    points = [PumpPoint(**point) for point in curve]
+    assert flow_on_curve(points, 118e3) == (0.0, True)
+    short = {"found": BONNET, "supply": {"regulator_pressure": "6 psi", "pump": {"curve": curve}}}
+    worst = supply("blow_through", **short).worst_pump
+    assert worst.pressure_in_launch.value > 41.4e3 + 50e3
+    assert worst.beyond_curve
+    assert worst.margin is not None
+    assert worst.margin.value == 0.0
+    found = [each for each in margins(solved("blow_through", **short), "fuel_pump_flow") if each.value == 0.0]
+    assert {each.statement for each in found} == {"is not proven: its curve ends below the pressure it must make"}
 
 
 def test_pump_pressure_rises_with_boost_one_to_one() -> None:
@@ -241,6 +261,36 @@ def test_a_dead_head_line_keeps_the_boost_over_the_set_pressure() -> None:
     assert found.dead_head.across.value == pytest.approx(found.set_pressure.value + horn, rel=0.06)
     least, most = (rise.value for rise in found.dead_head.rises)
     assert most == pytest.approx(3.0 * least)
+
+
+@pytest.mark.parametrize(("primary", "secondary", "worst"), [("2.3 mm", "3.6 mm", "secondary"),
+                                                              ("3.6 mm", "2.3 mm", "primary")])  # fmt: skip
+def test_a_dead_head_line_is_judged_at_the_seat_that_holds_worst(primary: str, secondary: str, worst: str) -> None:
+    """The line stays about 96 kPa over the bowls. On 2.3 mm it pushes with 96.2e3 x pi/4 x 0.0023^2 = 0.40 N, on 3.6 mm
+    (10.18 mm2) with 0.98 N: more than the float's 0.7 N, a margin of 0.71.
+    """
+    seats_found = {"primary.needle_seat": {"is": "open", "bore": primary},
+                   "secondary.needle_seat": {"is": "open", "bore": secondary}}  # fmt: skip
+    given_supply = {"return": False, "float_force": "0.7 N", "regulator_pressure": "6 psi"}
+    sections: dict[str, Any] = {"found": {**BONNET, **seats_found}, "supply": given_supply}
+    held = supply("blow_through", **sections).dead_head
+    assert held is not None
+    assert held.closing is not None
+    assert held.group == worst
+    assert held.across.value * 10.18e-6 == pytest.approx(0.98, rel=0.05)
+    assert held.closing.value == pytest.approx(0.7 / 0.98, rel=0.05)
+    (margin,) = margins(solved("blow_through", **sections), "needle_after_lift_off")
+    assert margin.value == held.closing.value < 1.0
+    assert f"worst at the {worst} needle" in margin.statement
+
+
+def test_the_words_of_a_report_have_the_limits_of_the_rules() -> None:
+    limits = {rule.requirement.of: rule.requirement.at_least for rule in shipped_rules()
+              if isinstance(rule.requirement, schema.Margin)}  # fmt: skip
+    assert limits["needle_flow"] == LEAST_FLOW
+    assert limits["needle_closing"] == LEAST_CLOSING
+    assert limits["needle_after_lift_off"] == LEAST_HOLD
+    assert limits["fuel_pump_flow"] == PUMP_MARGIN
 
 
 def test_defaults_are_listed_and_what_the_job_gives_is_not() -> None:

@@ -321,9 +321,16 @@ def test_what_the_job_measured_is_surer() -> None:
 
 
 def test_a_calibrated_factor_is_surer() -> None:
-    found = spreads(metering={"measured": [{"state": "cruise", "lambda": 1.0}]})
+    found = spreads(metering={"measured": [{"state": "wide_open_before_boost", "lambda": 0.87}]})
     assert found["booster_gain"].high == pytest.approx(1.03)
     assert found["bleeds"].high == pytest.approx(1.2)
+
+
+def test_a_reading_at_cruise_makes_full_load_no_surer() -> None:
+    found = spreads(metering={"measured": [{"state": "cruise", "lambda": 1.0}]})
+    assert (found["booster_gain"].low, found["booster_gain"].high) == pytest.approx(
+        (spreads()["booster_gain"].low, spreads()["booster_gain"].high)
+    )
 
 
 def test_ethanol_is_varied_only_in_a_blend() -> None:
