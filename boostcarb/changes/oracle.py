@@ -10,7 +10,7 @@ from boostcarb.planning.problem import Problem as PlanningProblem
 from boostcarb.rulebook.judging import Judge, Judgement
 from boostcarb.solving.situation import AIR_PATH_ITEMS
 
-COMBINATIONS_TRIED = 256
+COMBINATIONS_TRIED = 512
 """Most combinations of forms tried while a clause is shortened."""
 
 

@@ -3,7 +3,7 @@
 Everything is optional. What is left out is taken from the family's typical values, which have the same form.
 """
 
-from __future__ import annotations
+
 
 from itertools import pairwise
 from typing import Annotated, Literal, Self
