@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+
 import typer
 
 from boostcarb.cli.options import Format, FormatOption, JobFile, UnitsOption
@@ -13,6 +15,8 @@ def plan(job: JobFile, output: FormatOption = Format.text, units: UnitsOption = 
 
     Example: boostcarb plan scenarios/street_blow_through.yaml
     """
+    # One job, then the process ends: nothing is worth collecting before.
+    gc.disable()
     from boostcarb import pipeline
 
     planned = pipeline.plan(pipeline.set_up(pipeline.load(job)))

@@ -13,10 +13,14 @@ from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.cautions import cautions
-from boostcarb.report.fuel_lines import plan_fuel_lines
 from boostcarb.report.states_text import state_lines
 from boostcarb.report.wording import MODES, assumed_text, count, finding_lines, form_text, minutes, wrapped
 
+SIZES_ELSEWHERE = (
+    "`boostcarb fuel` with this job sizes jets and restrictions from the bores that are usual, with how sure it is. "
+    "Give the bores you measured, or a measured lambda, and the sizes and the mixture of every state stand here and "
+    "are judged."
+)
 GROUPS = ("Plug", "Open", "Swap", "Fit what is missing", "Re-reference", "In the lines")
 
 
@@ -33,8 +37,7 @@ def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
     else:
         yield from _plan(planned, planned.outcome, system)
         yield from unjudged_lines(bench.not_judged)
-        yield from section("FUEL  what the jets and the enrichment must become")
-        yield from plan_fuel_lines(planned.fueling, system, measured=bool(bench.job.metering.measured))
+        yield from _fuel(planned, system)
     yield from section("NUMBERS  absolute pressures in the " + _which(planned))
     yield from state_lines(bench.network, planned.states, system)
     yield from section("ASSUMED  put your own values in the job file where you know better")
@@ -45,6 +48,18 @@ def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
     yield from section("CAUTIONS")
     for text in cautions(bench.job.target, bench.job.fuel):
         yield wrapped(text, first="  - ")
+
+
+def _fuel(planned: Planned, system: UnitSystem) -> Iterator[str]:
+    """Sizes and mixtures where the job gives bores or a reading; sizes of usual bores are not for a work list."""
+    yield from section("FUEL  what the jets and the enrichment must become")
+    bench = planned.bench
+    if not bench.judges_mixture:
+        yield wrapped(SIZES_ELSEWHERE, first="  ")
+        return
+    from boostcarb.report.fuel_lines import plan_fuel_lines  # noqa: PLC0415  other plans do without
+
+    yield from plan_fuel_lines(planned.fueling, system, measured=bool(bench.job.metering.measured))
 
 
 def _which(planned: Planned) -> str:
