@@ -5,19 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from boostcarb.answers import Fueled, Planned, ProposedChange, Reach, ReachedSpace, Reviewed, Traced
 from boostcarb.bench import JET_HOLE, MAIN_JETS, Before, Bench, FuelSource
 from boostcarb.changes.offer import planning_problem
 from boostcarb.changes.oracle import ReasonsOracle, RulebookOracle
 from boostcarb.description.job import Job, State
-from boostcarb.description.loading import (
-    SURROUNDINGS,
-    ReadJob,
-    read_job,
-    shipped_family,
-)
+from boostcarb.description.library import SHIPPED, Library, ReadJob, read_job
+from boostcarb.description.loading import SURROUNDINGS
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Finding
 from boostcarb.network.build import build_network
@@ -27,18 +22,15 @@ from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
 from boostcarb.planning.search import Plan, cheapest
 from boostcarb.rulebook.judging import LOOKED_AT, Judge
-from boostcarb.rulebook.loading import shipped_rules
+from boostcarb.rulebook.loading import rules_of
 from boostcarb.rulebook.schema import Rule
 from boostcarb.solving.situation import Situations
 from boostcarb.suggest import suggest
 
-if TYPE_CHECKING:
-    pass
 
-
-def load(path: Path) -> ReadJob:
-    """Read a job file. Raises BadDescription."""
-    return read_job(path)
+def load(path: Path, library: Library = SHIPPED) -> ReadJob:
+    """Read a job file, with the families, materials and rules of a library. Raises BadDescription."""
+    return read_job(path, library)
 
 
 def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) -> Bench:
@@ -52,13 +44,14 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) 
     """
     job = job or read.job
     try:
-        family = shipped_family(job.carburetor)
-        network = build_network(family.family, shipped_family(SURROUNDINGS).family, job)
+        library = read.library
+        family = library.family(job.carburetor)
+        network = build_network(family.family, library.family(SURROUNDINGS).family, job, library.material)
         flow = family.family.flow
         if flow is None:
             raise BadDescription(family.problem(("flow",), "a carburetor family needs a `flow` section"))
         situations = Situations(network, job, flow)
-        rules = shipped_rules()
+        rules = rules_of(library)
         _check_accepted(job.pinned.accept, rules)
         fuel = FuelSource(job, family, network, situations, before)
         judge = Judge(

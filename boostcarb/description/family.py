@@ -12,6 +12,9 @@ Bore = Annotated[Length, bounded("0.1 mm", "150 mm")]
 RatedDrop = Annotated[Difference, bounded("0.1 inHg", "20 inHg", "a rated drop")]
 Strength = Annotated[Difference, bounded("1 kPa", "10000 kPa", "what a diaphragm stands")]
 Condition = dict[str, list[str]]
+Look = Annotated[
+    str, Field(min_length=10, max_length=300, description="where to look on the bench, and what each form looks like")
+]
 Holds = Literal["air", "mixture", "fuel", "emulsion", "crankcase_gas"]
 Mode = Literal["naturally_aspirated", "blow_through", "draw_through"]
 
@@ -81,7 +84,12 @@ class Passage(Strict):
     reopen: Work | None = None
     drill: Work | None = Field(default=None, description="how it is made where it was never drilled")
     when: Condition = Field(default={}, description="parts that must be in one of these forms for it to exist")
+    blocked_by: Condition = Field(default={}, description="forms of a part in it that shut it altogether")
+    only_back_by: Condition = Field(
+        default={}, description="forms of a part in it that let flow pass from the second space to the first only"
+    )
     modes: list[Mode] | None = None
+    look: Look | None = None
 
 
 class ValveAction(Strict):
@@ -112,6 +120,17 @@ class Option(Strict):
     not_with: Condition = Field(default={}, description="forms of other parts that cannot go with it")
 
 
+class MadeOf(Strict):
+    """What the part of something that meets the fuel can be made of."""
+
+    what: str = Field(description="the piece that meets the fuel, for example: needle tip")
+    as_built: Id
+    choices: list[Id] = Field(min_length=1, description="materials, by the names of their files")
+    work: Work | None = Field(default=None, description="how to fit one of another material")
+    only_with: list[Id] | None = Field(default=None, description="forms of the part that have it; left out: all")
+    look: Look | None = None
+
+
 class Part(Strict):
     """Something that is fitted, in one of a few forms."""
 
@@ -126,7 +145,9 @@ class Part(Strict):
         description="passages whose bores it stands for: it exists only where one of them, or a mixture, was measured",
     )
     when: Condition = Field(default={}, description="forms of other parts without which it does not exist")
+    made_of: MadeOf | None = None
     modes: list[Mode] | None = None
+    look: Look | None = None
 
 
 class SwitchedTap(Strict):
@@ -162,6 +183,7 @@ class Line(Strict):
     fit_one_way_valve: Work | None = None
     remove_one_way_valve: Work | None = None
     modes: list[Mode] | None = None
+    look: Look | None = None
 
 
 class Diaphragm(Strict):

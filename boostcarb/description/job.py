@@ -40,6 +40,7 @@ class State(Strict):
     inline: Literal["none", "one_way_valve"] | None = Field(default=None, description="of a line: what stands in it")
     setting: Setting | None = Field(default=None, description="of a valve: the difference at which it moves")
     bore: Bore | None = Field(default=None, description="of a passage: its bore as measured")
+    material: Id | None = Field(default=None, description="of a part: what the piece that meets the fuel is made of")
     note: str | None = None
 
 
@@ -175,11 +176,16 @@ class Job(Strict):
 
     @field_validator("found", "proposed")
     @classmethod
-    def _one_word_for_a_line(cls, states: dict[str, State] | None) -> dict[str, State] | None:
+    def _one_word_for_each(cls, states: dict[str, State] | None) -> dict[str, State] | None:
         for name, state in (states or {}).items():
             own = (states or {}).get(f"{name}.inline")
             if state.inline is not None and own is not None and own.is_ != state.inline:
                 raise ValueError(f"{name} says inline: {state.inline}, {name}.inline says {own.is_}; keep one of them")
+            stuff = (states or {}).get(f"{name}.material")
+            if state.material is not None and stuff is not None and stuff.is_ != state.material:
+                raise ValueError(
+                    f"{name} says material: {state.material}, {name}.material says {stuff.is_}; keep one of them"
+                )
         return states
 
     @field_validator("charge")

@@ -1,4 +1,4 @@
-"""Reading families and jobs from files, checked so far as one file can be checked alone."""
+"""Reading families from files: every name in them checked."""
 
 from __future__ import annotations
 
@@ -9,8 +9,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
 
-from boostcarb.description.family import Diaphragm, Family, Line, Part, Passage, Work
-from boostcarb.description.job import Job
+from boostcarb.description.family import Diaphragm, Family, Line, MadeOf, Part, Passage, Work
 from boostcarb.description.repetition import spread_groups
 from boostcarb.description.source import Document, PathKey, read_document, validate
 from boostcarb.errors import BadDescription, Problem
@@ -40,40 +39,10 @@ class Read:
 
 
 @dataclass(frozen=True, slots=True)
-class ReadJob(Read):
-    """A job and its file."""
-
-    job: Job
-
-
-@dataclass(frozen=True, slots=True)
 class ReadFamily(Read):
     """A family and its file."""
 
     family: Family
-
-
-def read_job(path: Path) -> ReadJob:
-    """Read a job file. Raises BadDescription with file, line and field."""
-    document = read_document(path)
-    read = ReadJob(document, validate(Job, document))
-    name = read.job.carburetor
-    if name not in shipped_families():
-        raise BadDescription(
-            read.problem(("carburetor",), f"unknown family {name!r}; {suggest(name, shipped_families())}")
-        )
-    problems = list(_unknown_groups(read))
-    if problems:
-        raise BadDescription(problems)
-    return read
-
-
-def _unknown_groups(read: ReadJob) -> Iterator[Problem]:
-    groups = shipped_family(read.job.carburetor).family.groups
-    for section in ("pump", "bowls"):
-        for group in getattr(read.job, section) or {}:
-            if group not in groups:
-                yield read.problem((section, group), f"no such barrel group; {suggest(group, groups)}")
 
 
 @cache
@@ -99,15 +68,17 @@ def shipped_family(name: str) -> ReadFamily:
         return read_family(path)
 
 
-def read_family(path: Path) -> ReadFamily:
+def read_family(path: Path, around: Family | None = None) -> ReadFamily:
     """Read a family file, groups spread out, and check every name in it against the surroundings.
+
+    `around` are the surroundings, if not those that travel with the package.
 
     Raises:
         BadDescription: with file, line and field.
     """
     document = spread_groups(read_document(path))
     read = ReadFamily(document, validate(Family, document))
-    problems = list(_Names(read).problems())
+    problems = list(_Names(read, around).problems())
     if problems:
         raise BadDescription(problems)
     return read
@@ -116,10 +87,13 @@ def read_family(path: Path) -> ReadFamily:
 class _Names:
     """Checks every name that a family uses against the family and its surroundings."""
 
-    def __init__(self, read: ReadFamily) -> None:
+    def __init__(self, read: ReadFamily, around: Family | None) -> None:
         self.read = read
         self.family = read.family
-        around = None if self.family.family == SURROUNDINGS else shipped_family(SURROUNDINGS).family
+        if self.family.family == SURROUNDINGS:
+            around = None
+        elif around is None:
+            around = shipped_family(SURROUNDINGS).family
         self.spaces = {*(around.spaces if around else ()), *self.family.spaces}
         self.parts = {**(around.parts if around else {}), **self.family.parts}
         self.castings = {*(around.castings if around else ()), *self.family.castings}
@@ -183,14 +157,24 @@ class _Names:
             yield from self._known((*path, "guard"), "part", passage.guard, self.parts)
         for field in ("close", "reopen", "drill"):
             yield from self._work((*path, field), getattr(passage, field))
+        for field in ("blocked_by", "only_back_by"):
+            yield from self._condition((*path, field), getattr(passage, field))
 
     def _part(self, path: PathKey, part: Part) -> Iterator[Problem]:
         yield from self._known((*path, "as_built"), f"form of {path[-1]}", part.as_built, part.options)
         for form, option in part.options.items():
             yield from self._work((*path, "options", form, "work"), option.work)
             yield from self._condition((*path, "options", form, "not_with"), option.not_with)
+        if part.made_of is not None:
+            yield from self._made_of((*path, "made_of"), part, part.made_of)
         for index, passage in enumerate(part.sizes_of):
             yield from self._known((*path, "sizes_of", index), "passage", passage, self.family.passages)
+
+    def _made_of(self, path: PathKey, part: Part, made_of: MadeOf) -> Iterator[Problem]:
+        yield from self._known((*path, "as_built"), f"choice of {path[-2]}", made_of.as_built, made_of.choices)
+        yield from self._work((*path, "work"), made_of.work)
+        for index, form in enumerate(made_of.only_with or ()):
+            yield from self._known((*path, "only_with", index), f"form of {path[-2]}", form, part.options)
 
     def _line(self, path: PathKey, line: Line) -> Iterator[Problem]:
         yield from self._known((*path, "of"), "space", line.of, self.spaces)

@@ -7,15 +7,17 @@ fitted) or a line (where it is led). A *configuration* names the form of every i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
+
+from boostcarb.description.material import Verdict
 
 Configuration = Mapping[str, str]
 Conditions = tuple[tuple[str, frozenset[str]], ...]
 
 OPEN, PLUGGED, ABSENT = "open", "plugged", "absent"
 NONE, ONE_WAY_VALVE = "none", "one_way_valve"
-INLINE = ".inline"
+INLINE, MATERIAL = ".inline", ".material"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,10 @@ class Way:
     def exists(self, configuration: Configuration) -> bool:
         """Whether all conditions hold."""
         return all(configuration[item] in forms for item, forms in self.conditions)
+
+    def turned(self, name: str, conditions: Conditions) -> Way:
+        """The same way where it passes from `b` to `a` only."""
+        return replace(self, name=name, a=self.b, b=self.a, conditions=conditions, one_way=True)
 
     def is_one_way(self, configuration: Configuration) -> bool:
         """Whether it passes from `a` to `b` only."""
@@ -150,12 +156,13 @@ class Labor:
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """One form an item can have; without labor it is never proposed."""
+    """One form an item can have; without labor it is never proposed. Of a material: whether it suits the fuel."""
 
     title: str
     labor: Labor | None = None
     mixture_for: str | None = None
     not_with: Conditions = ()
+    suits: Verdict | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +171,7 @@ class Item:
 
     name: str
     title: str
-    kind: Literal["passage", "part", "line", "inline"]
+    kind: Literal["passage", "part", "line", "inline", "material"]
     casting: str
     stage: str
     forms: Mapping[str, Form]
@@ -172,6 +179,7 @@ class Item:
     confirmed: bool
     conditions: Conditions = ()
     feeds: str | None = None
+    look: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,29 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from boostcarb.findings import Witness
-from boostcarb.network.model import Network
+from boostcarb.network.model import Item, Network
 from boostcarb.network.tracing import matching
 from boostcarb.rulebook import schema
-from boostcarb.rulebook.kind import Kind, Place
+from boostcarb.rulebook.kind import Kind, Place, R
 from boostcarb.rulebook.view import Breach, View
 
 
-class FormRequired(Kind[schema.FormRequired]):
-    """A part or line in one of some forms, or in none of some."""
-
-    def places(self, network: Network) -> list[Place]:
-        """The items that the pattern covers."""
-        return [(name,) for name in matching(self.requirement.item, network.items)]
+class OfForm(Kind[R]):
+    """A requirement on the form of each item of a pattern, whatever its neighbors are."""
 
     def scope(self, network: Network, place: Place) -> frozenset[str]:
         """The item, and those it exists by."""
         item = network.items[place[0]]
         return self.reachable.movable({item.name, *(name for name, _ in item.conditions)})
 
-    def allowed(self, form: str) -> bool:
+    def allowed(self, item: Item, form: str) -> bool:
         """Whether the requirement allows a form."""
-        one_of, none_of = self.requirement.one_of, self.requirement.none_of
-        return (one_of is None or form in one_of) and (none_of is None or form not in none_of)
+        raise NotImplementedError
+
+    def statement(self, view: View, item: Item, form: str) -> str:
+        """How a form fails."""
+        return item.forms[form].title
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The form it has."""
@@ -35,17 +34,57 @@ class FormRequired(Kind[schema.FormRequired]):
         if any(view.configuration[name] not in forms for name, forms in item.conditions):
             return
         form = view.configuration[item.name]
-        if not self.allowed(form):
-            cure = {(item.name, other) for other in self.reachable.forms[item.name] if self.allowed(other)}
+        if not self.allowed(item, form):
+            cure = {(item.name, other) for other in self.reachable.forms[item.name] if self.allowed(item, other)}
             for name, forms in item.conditions:
                 cure |= {(name, other) for other in self.reachable.forms[name] if other not in forms}
             yield Breach(
                 place=item.name,
                 place_title=item.title,
-                statement=item.forms[form].title,
+                statement=self.statement(view, item, form),
                 witness=Witness(items=((item.name, form),)),
                 cure=frozenset(cure),
             )
+
+
+class FormRequired(OfForm[schema.FormRequired]):
+    """A part or line in one of some forms, or in none of some."""
+
+    def places(self, network: Network) -> list[Place]:
+        """The items that the pattern covers."""
+        return [(name,) for name in matching(self.requirement.item, network.items)]
+
+    def allowed(self, item: Item, form: str) -> bool:
+        """Whether the form is one of those required, or none of those refused."""
+        one_of, none_of = self.requirement.one_of, self.requirement.none_of
+        return (one_of is None or form in one_of) and (none_of is None or form not in none_of)
+
+
+class SuitsFuel(OfForm[schema.SuitsFuel]):
+    """What meets the fuel is of a material that stands it."""
+
+    def places(self, network: Network) -> list[Place]:
+        """The items of the pattern that say what they are made of."""
+        named = matching(self.requirement.item, network.items)
+        return [(name,) for name in named if network.items[name].kind == "material"]
+
+    def allowed(self, item: Item, form: str) -> bool:
+        """Whether the material is rated well enough for the job's fuel."""
+        suits = item.forms[form].suits
+        return suits is None or suits.rating not in self.requirement.none_of
+
+    def statement(self, view: View, item: Item, form: str) -> str:
+        """The material, the fuel, and what each source says where they differ."""
+        suits = item.forms[form].suits
+        said = item.forms[form].title
+        if suits is None:
+            return said
+        if suits.rating == "no data":
+            return f"{said} in {suits.fuel}: no source speaks of it"
+        if suits.rating != "check grade":
+            return f"{said} in {suits.fuel}: {suits.rating} ({suits.ratings[0].source})"
+        sources = "; ".join(f"{each.rating}: {each.source}" for each in suits.ratings)
+        return f"{said} in {suits.fuel}: check the grade, sources differ ({sources})"
 
 
 class LookedAt(Kind[schema.LookedAt]):

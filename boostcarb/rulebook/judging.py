@@ -30,6 +30,7 @@ KINDS: dict[str, type[Kind[Any]]] = {
     "setting_margin": valves.SettingMargin,
     "margin": margins.Margin,
     "form": forms.FormRequired,
+    "suits_fuel": forms.SuitsFuel,
     "looked_at": forms.LookedAt,
 }
 
@@ -83,6 +84,8 @@ class Judge:
     def _applying(self, rules: Iterable[schema.Rule], mode: str, family: str) -> Iterator[schema.Rule]:
         for rule in sorted(rules, key=lambda rule: rule.id):
             if mode not in rule.modes or (rule.families != "any" and family not in rule.families):
+                continue
+            if rule.fuels != "any" and self.situations.job.fuel not in rule.fuels:
                 continue
             if any(item not in self.network.items for item in rule.when):
                 continue

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from boostcarb.description.loading import SURROUNDINGS, Read, shipped_families, shipped_family
+from boostcarb.description.library import SHIPPED, Library
+from boostcarb.description.loading import SURROUNDINGS, Read
 from boostcarb.description.source import read_document, validate
 from boostcarb.errors import BadDescription, Problem
-from boostcarb.network.model import INLINE
+from boostcarb.network.model import ABSENT, INLINE, MATERIAL, NONE, ONE_WAY_VALVE, OPEN, PLUGGED
 from boostcarb.network.tracing import matching
 from boostcarb.rulebook.schema import Rule
 from boostcarb.states.catalogue import STATES
@@ -36,17 +37,43 @@ def shipped_rules() -> tuple[Rule, ...]:
     return tuple(read.rule for read in read_rules(shipped_rules_folder()))
 
 
-def read_rules(folder: Path) -> tuple[ReadRule, ...]:
-    """Read every rule of a folder.
+def rules_of(library: Library) -> tuple[Rule, ...]:
+    """The rulebook with a user's own rules: one of a shipped rule's id takes its place. Raises: BadDescription."""
+    if library.folder is None:
+        return shipped_rules()
+    own = {read.rule.id: read.rule for read in own_rules(library)}
+    book = {rule.id: rule for rule in shipped_rules()} | own
+    return tuple(book[name] for name in sorted(book))
+
+
+def own_rules(library: Library) -> tuple[ReadRule, ...]:
+    """The rules of a user's own folder. Raises: BadDescription."""
+    folder = library.rules_folder
+    return read_rules(folder, library) if folder is not None else ()
+
+
+def replaced_rules(library: Library) -> tuple[str, ...]:
+    """Shipped rules that a user's own stand in for."""
+    shipped = {rule.id for rule in shipped_rules()}
+    return tuple(read.rule.id for read in own_rules(library) if read.rule.id in shipped)
+
+
+def read_rules(folder: Path, library: Library = SHIPPED) -> tuple[ReadRule, ...]:
+    """Read every rule of a folder; their names must be those of some family of the library.
 
     Raises:
-        BadDescription: a file that is no rule or is not named as its id, a name no family has, an empty folder.
+        BadDescription: a file that is no rule or is not named as its id, two of one id, a name no family has, an
+            empty folder.
     """
+    wrong = sorted(folder.glob("*.yml"))
+    if wrong:
+        raise BadDescription([Problem(f"name it {path.stem}.yaml; .yml files are not read", path) for path in wrong])
     files = sorted(folder.glob("*.yaml"))
     if not files:
         raise BadDescription(Problem("no rules here: expected files named *.yaml", file=folder))
     rules = [read_rule(path) for path in files]
-    problems = [problem for read in rules for problem in _wrong_names(read)]
+    names = _names_of(library)
+    problems = [problem for read in rules for problem in _wrong_names(read, names)]
     if problems:
         raise BadDescription(problems)
     return tuple(sorted(rules, key=lambda read: read.rule.id))
@@ -65,43 +92,56 @@ def read_rule(path: Path) -> ReadRule:
 
 @dataclass(frozen=True, slots=True)
 class _Names:
+    families: tuple[str, ...]
     spaces: frozenset[str]
     diaphragms: frozenset[str]
     items: dict[str, frozenset[str]]
 
 
+def _names_of(library: Library) -> _Names:
+    return _shipped_names() if library is SHIPPED else _gather(library)
+
+
 @cache
-def _known_names() -> _Names:
-    families = [shipped_family(name).family for name in (*shipped_families(), SURROUNDINGS)]
+def _shipped_names() -> _Names:
+    return _gather(SHIPPED)
+
+
+def _gather(library: Library) -> _Names:
+    families = [library.family(name).family for name in (*library.families(), SURROUNDINGS)]
     items: dict[str, frozenset[str]] = {}
     for family in families:
-        items.update(dict.fromkeys(family.passages, frozenset({"open", "plugged", "absent"})))
-        items.update({name: frozenset(part.options) for name, part in family.parts.items()})
+        items.update(dict.fromkeys(family.passages, frozenset({OPEN, PLUGGED, ABSENT})))
+        for name, part in family.parts.items():
+            items[name] = items.get(name, frozenset()) | frozenset(part.options)
+            if part.made_of is not None:
+                items[name + MATERIAL] = items.get(name + MATERIAL, frozenset()) | frozenset(part.made_of.choices)
         for name, line in family.lines.items():
             items[name] = frozenset(line.taps)
-            items[name + INLINE] = frozenset({"none", "one_way_valve"})
+            items[name + INLINE] = frozenset({NONE, ONE_WAY_VALVE})
     return _Names(
+        library.families(),
         frozenset(name for family in families for name in family.spaces),
         frozenset(name for family in families for name in family.diaphragms),
         items,
     )
 
 
-def _wrong_names(read: ReadRule) -> Iterator[Problem]:
-    yield from _wrong_places(read)
-    yield from _wrong_forms(read)
-    rule, families = read.rule, shipped_families()
+def _wrong_names(read: ReadRule, names: _Names) -> Iterator[Problem]:
+    yield from _wrong_places(read, names)
+    yield from _wrong_forms(read, names)
+    rule = read.rule
     states = {state.id for state in STATES}
     for state in getattr(rule.requirement, "states", ()):
         if state not in states:
             yield read.problem(("requirement", "states"), f"no such state {state!r}; {suggest(state, states)}")
     for family in () if rule.families == "any" else rule.families:
-        if family not in families:
-            yield read.problem(("families",), f"no such family {family!r}; {suggest(family, families)}")
+        if family not in names.families:
+            yield read.problem(("families",), f"no such family {family!r}; {suggest(family, names.families)}")
 
 
-def _wrong_places(read: ReadRule) -> Iterator[Problem]:
-    names, requirement = _known_names(), read.rule.requirement
+def _wrong_places(read: ReadRule, names: _Names) -> Iterator[Problem]:
+    requirement = read.rule.requirement
     for field, known in (
         ("from_", names.spaces),
         ("to", names.spaces),
@@ -117,10 +157,13 @@ def _wrong_places(read: ReadRule) -> Iterator[Problem]:
         if not matching(pattern, known):
             place = ("requirement", field.rstrip("_"))
             yield read.problem(place, f"{pattern!r} names nothing in any family; {suggest(pattern, known)}")
+        elif requirement.kind == "suits_fuel" and not any(name.endswith(MATERIAL) for name in matching(pattern, known)):
+            message = f"{pattern!r} names nothing whose material is asked for; end it in {MATERIAL}"
+            yield read.problem(("requirement", "item"), message)
 
 
-def _wrong_forms(read: ReadRule) -> Iterator[Problem]:
-    names, requirement = _known_names(), read.rule.requirement
+def _wrong_forms(read: ReadRule, names: _Names) -> Iterator[Problem]:
+    requirement = read.rule.requirement
     if requirement.kind == "form":
         covered = [names.items[name] for name in matching(requirement.item, names.items)]
         for form in (*(requirement.one_of or ()), *(requirement.none_of or ())):

@@ -6,6 +6,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from boostcarb.description.family import Condition, Id, Mode, Strict
+from boostcarb.description.metering import FuelName
 from boostcarb.quantities import Area, Difference, Fraction
 
 Pattern = Annotated[str, Field(pattern=r"^[a-z*][a-z0-9_.*]*$", description="a name, or a pattern such as *.bowl")]
@@ -173,6 +174,14 @@ class FormRequired(Strict):
     none_of: list[str] | None = None
 
 
+class SuitsFuel(Strict):
+    """What meets the fuel is of a material that sources do not rate so for it."""
+
+    kind: Literal["suits_fuel"]
+    item: Pattern
+    none_of: list[Literal["limited", "check grade", "unsuitable", "no data"]] = Field(min_length=1)
+
+
 class LookedAt(Strict):
     """Somebody has looked at every passage, part and line."""
 
@@ -195,6 +204,7 @@ Requirement = Annotated[
     | SettingMargin
     | Margin
     | FormRequired
+    | SuitsFuel
     | LookedAt,
     Field(discriminator="kind"),
 ]
@@ -214,6 +224,7 @@ class Rule(Strict):
     title: str = Field(max_length=90)
     modes: list[Mode]
     families: list[Id] | Literal["any"] = "any"
+    fuels: list[FuelName] | Literal["any"] = Field(default="any", description="judged only on these fuels")
     severity: Literal["stop", "fix", "advise"]
     endangers: list[Literal["engine", "people"]] = Field(min_length=1)
     requirement: Requirement

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from command_line import Said
 
-from boostcarb.description.loading import read_job
+from boostcarb.description.library import read_job
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from boostcarb.description.job import Job
+from boostcarb.description.library import read_job
 from boostcarb.description.loading import (
     SURROUNDINGS,
     read_family,
-    read_job,
     shipped_families,
     shipped_family,
 )

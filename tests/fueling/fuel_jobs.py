@@ -11,6 +11,7 @@ import yaml
 
 from boostcarb.description.job import Job
 from boostcarb.description.loading import SURROUNDINGS, shipped_family
+from boostcarb.description.material import shipped_material
 from boostcarb.description.typical_values import typical_fuel_side
 from boostcarb.fueling.given import Given
 from boostcarb.fueling.side import FuelSide, fuel_side
@@ -18,7 +19,7 @@ from boostcarb.fueling.solved import Solved, solved_for
 from boostcarb.network.build import build_network
 from boostcarb.solving.situation import Situations
 
-BASE = Path(__file__).parents[1] / "cases" / "base"
+BASE = Path(__file__).parents[2] / "rules" / "examples" / "base"
 BONNET = {"regulator.reference_line": "air_horn"}
 
 
@@ -36,7 +37,7 @@ def _solved(target: str, sections: str) -> Solved:
     job = Job.model_validate(base)
     family = shipped_family(job.carburetor).family
     assert family.flow is not None
-    network = build_network(family, shipped_family(SURROUNDINGS).family, job)
+    network = build_network(family, shipped_family(SURROUNDINGS).family, job, shipped_material)
     return solved_for(network, Situations(network, job, family.flow), network.found())
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from boostcarb import pipeline
 from boostcarb.answers import Fueled
-from boostcarb.description.loading import read_job
+from boostcarb.description.library import read_job
 from boostcarb.errors import BadDescription
 from boostcarb.fueling.records import Worked
 from boostcarb.physics.gas import flow_function, orifice_mass_flow

@@ -14,7 +14,7 @@ from boostcarb.errors import BadDescription
 from boostcarb.network.model import INLINE
 from boostcarb.planning.search import Plan
 
-BASE = Path(__file__).parents[1] / "cases" / "base"
+BASE = Path(__file__).parents[2] / "rules" / "examples" / "base"
 TARGETS = ("naturally_aspirated", "blow_through", "draw_through")
 
 

@@ -12,7 +12,7 @@ from boostcarb.errors import BadDescription, Problem
 from boostcarb.rulebook.loading import read_rules, shipped_rules, shipped_rules_folder
 from boostcarb.rulebook.schema import Rule
 
-CASES = Path(__file__).parents[1] / "cases" / "rules"
+CASES = shipped_rules_folder() / "examples"
 ADVICE = {rule.id for rule in shipped_rules() if rule.severity == "advise"}
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from boostcarb.description.job import Job
 from boostcarb.description.loading import SURROUNDINGS, shipped_family
+from boostcarb.description.material import shipped_material
 from boostcarb.network.build import build_network
 from boostcarb.network.model import Gate, Item, Network, Space, Way
 from boostcarb.solving.balance import Orifices
@@ -48,7 +49,12 @@ def random_sources(rng: np.random.Generator, cases: int, sources: int, ratio: fl
 def way(name: str, a: str, b: str, *, area: float = 1e-6, **more: object) -> Way:
     """A way that is open unless its own item is `plugged`."""
     fields: dict[str, object] = {
-        "title": name, "kind": "bore", "carries": "air", "casting": "body", "stage": "on_engine", "item": name,
+        "title": name,
+        "kind": "bore",
+        "carries": "air",
+        "casting": "body",
+        "stage": "on_engine",
+        "item": name,
         "conditions": ((name, frozenset({"open"})),),
     }
     return Way(name=name, a=a, b=b, area_m2=area, **{**fields, **more})  # type: ignore[arg-type]
@@ -57,12 +63,16 @@ def way(name: str, a: str, b: str, *, area: float = 1e-6, **more: object) -> Way
 def network(ways: Sequence[Way], sources: Sequence[str], extra: Sequence[str] = (), **holds: str) -> Network:
     """A network of these ways; `holds` says which spaces hold something else than air."""
     names = sorted({end for each in ways for end in (each.a, each.b)} | set(extra) | set(sources))
-    spaces = {
-        name: Space(name, name, "body", holds.get(name, "air"), None, name in sources) for name in names
-    }
+    spaces = {name: Space(name, name, "body", holds.get(name, "air"), None, name in sources) for name in names}
     items: dict[str, Item] = {}
     return Network(
-        spaces=spaces, ways=tuple(ways), diaphragms={}, items=items, stages={}, castings={}, aliases={},
+        spaces=spaces,
+        ways=tuple(ways),
+        diaphragms={},
+        items=items,
+        stages={},
+        castings={},
+        aliases={},
         ways_of={name: tuple(each for each in ways if name in (each.a, each.b)) for name in names},
     )
 
@@ -90,14 +100,22 @@ def gate(senses: str, level_kpa: float, *, above: bool, gauge: bool = False) -> 
 def four_barrel(target: str, found: Mapping[str, object]) -> Network:
     """The shipped four-barrel on a plain engine, as built but for what was found."""
     described = {
-        "job": "test", "carburetor": "modular_four_barrel", "target": target, "rest": "as built",
+        "job": "test",
+        "carburetor": "modular_four_barrel",
+        "target": target,
+        "rest": "as built",
         "found": dict(found),
         "engine": {
-            "displacement": "5.0 l", "idle_speed": "850 rpm", "cruise_speed": "2300 rpm",
-            "torque_peak_speed": "3600 rpm", "redline_speed": "5600 rpm",
+            "displacement": "5.0 l",
+            "idle_speed": "850 rpm",
+            "cruise_speed": "2300 rpm",
+            "torque_peak_speed": "3600 rpm",
+            "redline_speed": "5600 rpm",
         },
     }
     if target != "naturally_aspirated":
         described["charge"] = {"boost": "70 kPa", "full_boost_speed": "3000 rpm"}
     job = Job.model_validate(described)
-    return build_network(shipped_family("modular_four_barrel").family, shipped_family(SURROUNDINGS).family, job)
+    return build_network(
+        shipped_family("modular_four_barrel").family, shipped_family(SURROUNDINGS).family, job, shipped_material
+    )
