@@ -16,6 +16,7 @@ from boostcarb.description.loading import (
 from boostcarb.findings import Finding, NotJudged
 from boostcarb.network.model import Configuration, Network
 from boostcarb.rulebook.judging import Judge
+from boostcarb.rulebook.loading import OwnData
 from boostcarb.rulebook.view import View
 from boostcarb.solving.situation import Situations
 from boostcarb.solving.table import StateRow, state_table
@@ -90,6 +91,7 @@ class Bench:
     situations: Situations
     judge: Judge
     fuel: FuelSource
+    own: OwnData | None = None
 
     def view(self, configuration: Configuration) -> View:
         """A configuration, solved when asked."""

@@ -10,47 +10,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, Literal
-
-from pydantic import BeforeValidator, ConfigDict, Field
+from typing import Any, Literal
 
 from boostcarb import pipeline
 from boostcarb.bench import Bench
-from boostcarb.description.family import Id, Mode, Strict
 from boostcarb.description.job import Job
 from boostcarb.description.library import Library, ReadJob, check_job
 from boostcarb.description.source import Document, PathKey, Place, read_document, validate
 from boostcarb.errors import BadDescription, BoostcarbError, Problem
 from boostcarb.findings import Finding
-from boostcarb.rulebook.loading import ReadRule, shipped_rules_folder
-from boostcarb.rulebook.schema import Rule
+from boostcarb.rulebook.loading import OwnData, ReadRule, own_data, own_rules, shipped_rules_folder
+from boostcarb.rulebook.schema import Entry, Examples, Rule
 
 FOLDER, BASE = "examples", "base"
 Kind = Literal["violates", "satisfies"]
-
-
-def _as_list(value: Any) -> Any:
-    return [value] if isinstance(value, str) else value
-
-
-class Entry(Strict):
-    """One example: sections of a job laid over the base job of its target."""
-
-    model_config = ConfigDict(extra="allow", frozen=True, defer_build=True)
-    says: str = Field(min_length=3, max_length=160)
-    target: Mode
-    place: Annotated[list[str] | None, BeforeValidator(_as_list, json_schema_input_type=str | list[str] | None)] = (
-        Field(default=None, description="where it must be found, if one wants to be sure")
-    )
-    states: list[str] | None = Field(default=None, description="operating states in which it must be found")
-
-
-class Examples(Strict):
-    """The examples of one rule."""
-
-    rule: Id
-    violates: list[Entry] = Field(min_length=1)
-    satisfies: list[Entry] = Field(min_length=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +93,7 @@ def _read(path: Path, rule: str, folder: Path, library: Library) -> Iterator[Exa
             laid = _laid_over(_base(entry.target, folder), document, where, entry.model_extra or {})
             read = ReadJob(laid, validate(Job, laid), library)
             check_job(read)
-            yield Example(rule, kind, entry, read, where)  # type: ignore[arg-type]  # one of the two kinds
+            yield Example(rule, kind, entry, read, where)
 
 
 @cache
@@ -146,6 +119,42 @@ def work_out(example: Example) -> Worked:
     bench = pipeline.set_up(example.read)
     found = bench.findings(bench.network.found())
     return Worked(example, bench, tuple(finding for finding in found if finding.rule == example.rule))
+
+
+def first_of_each(rule: str, library: Library) -> list[Example]:
+    """The first example that breaks a rule and the first that keeps it on the same target."""
+    examples = examples_of(rule, library)
+    broken = next((each for each in examples if each.kind == "violates"), None)
+    if broken is None:
+        return []
+    kept = [each for each in examples if each.kind == "satisfies"]
+    alike = [each for each in kept if each.entry.target == broken.entry.target]
+    return [broken, *(alike or kept)[:1]]
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What was found in a folder of a user's own data."""
+
+    own: OwnData
+    examples: int
+    problems: tuple[Problem, ...]
+
+
+def check(folder: Path) -> Checked:
+    """Read a folder as strictly as the shipped data, and work out every example of its rules.
+
+    Raises:
+        BadDescription: a file that cannot be read or used at all.
+    """
+    library = pipeline.library(folder)
+    own = own_data(library)
+    if own is None:
+        raise BadDescription(Problem("no folder to check"))
+    rules = own_rules(library)
+    problems = tuple(problem for read in rules for problem in unproved(read, library))
+    worked = sum(len(examples_of(read.rule.id, library)) for read in rules) if not problems else 0
+    return Checked(own, worked, problems)
 
 
 def unproved(read: ReadRule, library: Library) -> Iterator[Problem]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from boostcarb.answers import Fueled, Planned, ProposedChange, Reach, ReachedSpace, Reviewed, Traced
@@ -11,7 +12,7 @@ from boostcarb.bench import JET_HOLE, MAIN_JETS, Before, Bench, FuelSource
 from boostcarb.changes.offer import planning_problem
 from boostcarb.changes.oracle import ReasonsOracle, RulebookOracle
 from boostcarb.description.job import Job, State
-from boostcarb.description.library import SHIPPED, Library, ReadJob, read_job
+from boostcarb.description.library import SHIPPED, Library, ReadJob, open_library, read_job
 from boostcarb.description.loading import SURROUNDINGS
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Finding
@@ -22,10 +23,17 @@ from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
 from boostcarb.planning.search import Plan, cheapest
 from boostcarb.rulebook.judging import LOOKED_AT, Judge
-from boostcarb.rulebook.loading import rules_of
+from boostcarb.rulebook.loading import own_data, own_rules, rules_of
 from boostcarb.rulebook.schema import Rule
 from boostcarb.solving.situation import Situations
 from boostcarb.suggest import suggest
+
+
+def library(folder: Path | None) -> Library:
+    """The families, materials and rules to work with: those of a folder before ours. Raises BadDescription."""
+    opened = open_library(folder)
+    own_rules(opened)  # what is wrong with a rule is said before any job is read
+    return opened
 
 
 def load(path: Path, library: Library = SHIPPED) -> ReadJob:
@@ -44,14 +52,14 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) 
     """
     job = job or read.job
     try:
-        library = read.library
-        family = library.family(job.carburetor)
-        network = build_network(family.family, library.family(SURROUNDINGS).family, job, library.material)
+        known = read.library
+        family = known.family(job.carburetor)
+        network = build_network(family.family, known.family(SURROUNDINGS).family, job, known.material)
         flow = family.family.flow
         if flow is None:
             raise BadDescription(family.problem(("flow",), "a carburetor family needs a `flow` section"))
-        situations = Situations(network, job, flow)
-        rules = rules_of(library)
+        situations = Situations(network, job, flow, partial(known.fuel_side, job.carburetor))
+        rules = rules_of(known)
         _check_accepted(job.pinned.accept, rules)
         fuel = FuelSource(job, family, network, situations, before)
         judge = Judge(
@@ -70,7 +78,7 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) 
         proposed = read.job.proposed if job is not read.job else None
         problems = [_where_it_was_said(problem, proposed or {}) for problem in error.problems]
         raise BadDescription([read.located(problem) for problem in problems]) from error
-    return Bench(job, read, family, network, situations, judge, fuel)
+    return Bench(job, read, family, network, situations, judge, fuel, own_data(known))
 
 
 def _check_accepted(accepted: Iterable[str], rules: Iterable[Rule]) -> None:

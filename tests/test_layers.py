@@ -30,8 +30,11 @@ ALLOWED: dict[str, set[str]] = {
     "physics": {"errors"},
     "states": {"physics", "errors"},
     "description": {"quantities", "suggest", "errors"},
-    "network": {"description.family", "description.job", "findings", "suggest", "errors"},
-    "solving": {"assumed", "network.model", "states", "physics", "description.family", "description.job", "errors"},
+    "network": {"description.family", "description.job", "description.material", "findings", "suggest", "errors"},
+    "solving": {
+        "assumed", "network.model", "states", "physics", "description.family", "description.job", "description.supply",
+        "errors",
+    },
     "fueling": {
         "network.model", "solving", "states.carburetor_air", "states.inputs", "states.operating_state", "states.root",
         "states.air_path", "physics", "description.family", "description.job", "description.metering",
@@ -40,7 +43,8 @@ ALLOWED: dict[str, set[str]] = {
     },
     "rulebook": {
         "network", "solving", "fueling", "states.catalogue", "description.family", "description.job",
-        "description.loading", "description.source", "findings", "quantities", "suggest", "errors",
+        "description.library", "description.loading", "description.metering", "description.source", "findings",
+        "quantities", "suggest", "errors",
     },
     "planning": {"errors"},
     "changes": {"network.model", "rulebook", "planning", "description.job", "solving.situation", "suggest", "errors"},
@@ -53,12 +57,19 @@ ALLOWED: dict[str, set[str]] = {
         "answers", "bench", "changes", "planning", "rulebook", "fueling", "solving", "network", "description",
         "findings", "suggest", "errors",
     },
-    "report": {
-        "assumed", "answers", "bench", "drills", "planning.problem", "planning.search", "rulebook.schema", "fueling",
-        "solving.table",
-        "network.model", "description.family", "description.job", "findings", "quantities", "errors",
+    "examples": {
+        "pipeline", "bench", "description.job", "description.library", "description.source",
+        "rulebook.loading", "rulebook.schema", "findings", "errors",
     },
-    "cli": {"pipeline", "report", "rulebook.loading", "description.loading", "quantities", "suggest", "errors"},
+    "report": {
+        "assumed", "answers", "bench", "drills", "examples", "description.material", "planning.problem",
+        "planning.search", "rulebook.schema", "fueling", "solving.table", "network.model", "description.family",
+        "description.job", "findings", "quantities", "errors",
+    },
+    "cli": {
+        "pipeline", "examples", "report", "rulebook.loading", "rulebook.schema", "description.library",
+        "description.loading", "description.material", "quantities", "suggest", "errors",
+    },
     "__main__": {"cli"},
 }  # fmt: skip
 
@@ -241,11 +252,12 @@ def loaded_by(*arguments: str) -> set[str]:
     [
         (("--help",), set()),
         (("plan", "--help"), {"pydantic"}),
-        (("schema", "job"), {"pydantic"}),
+        (("schema", "job"), {"pydantic", "yaml"}),
         (("families",), {"pydantic", "yaml"}),
         (("families", "modular_four_barrel"), {"pydantic", "yaml"}),
         (("rules",), {"pydantic", "yaml", "networkx"}),
-        (("rules", "bowl_open_to_atmosphere"), {"pydantic", "yaml", "networkx"}),
+        (("rules", "bowl_open_to_atmosphere"), {"pydantic", "yaml", "networkx", "numpy"}),
+        (("materials",), {"pydantic", "yaml"}),
     ],
     ids=" ".join,
 )

@@ -11,7 +11,7 @@ import sys
 import typer
 
 from boostcarb import __version__
-from boostcarb.cli import families, fuel, plan, review, rules, schema, trace
+from boostcarb.cli import families, fuel, materials, new, plan, review, rules, schema, trace
 from boostcarb.errors import BadDescription, BoostcarbError
 
 BLOCKED, BAD_INPUT = 1, 2
@@ -40,12 +40,14 @@ def _options(
     """Exit codes: 0 nothing blocks; 1 something does, or no plan exists; 2 bad input."""
 
 
+app.command("new")(new.new)
 app.command("plan")(plan.plan)
 app.command("review")(review.review)
 app.command("fuel")(fuel.fuel)
 app.command("trace")(trace.trace)
 app.command("rules")(rules.rules)
 app.command("families")(families.families)
+app.command("materials")(materials.materials)
 app.command("schema")(schema.schema)
 
 

@@ -6,21 +6,23 @@ from typing import Annotated
 
 import typer
 
-from boostcarb.cli.options import Format, FormatOption
+from boostcarb.cli.options import DataOption, Format, FormatOption
 
 Name = Annotated[str | None, typer.Argument(metavar="[NAME]", help="One family, in full.", show_default=False)]
 
 
-def families(name: Name = None, output: FormatOption = Format.text) -> None:
+def families(name: Name = None, data: DataOption = None, output: FormatOption = Format.text) -> None:
     """The carburetor families that are known; with a name, every word a job file can use for it.
 
     Example: boostcarb families modular_four_barrel
     """
-    from boostcarb.description.loading import SURROUNDINGS, shipped_families, shipped_family
+    from boostcarb.description.library import open_library
+    from boostcarb.description.loading import SURROUNDINGS
     from boostcarb.report import catalogue_text
 
-    names = shipped_families() if name is None else (name,)
-    known = {each: shipped_family(each).family for each in names}
+    library = open_library(data)
+    names = library.families() if name is None else (name,)
+    known = {each: library.family(each).family for each in names}
     if output is Format.json:
         from boostcarb.report import records
 

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from boostcarb.cli.options import Format, FormatOption, JobFile, UnitsOption
+from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption
 from boostcarb.quantities import UnitSystem
 
 LIST = "list"
@@ -33,6 +33,7 @@ def fuel(
     samples: Samples = 10_000,
     seed: Seed = 1,
     show_work: Work = None,
+    data: DataOption = None,
 ) -> None:
     """What the jets and the enrichment must become, as drills, and the mixture in every state.
 
@@ -40,7 +41,7 @@ def fuel(
     """
     from boostcarb import pipeline
 
-    fueled = pipeline.fuel(pipeline.load(job))
+    fueled = pipeline.fuel(pipeline.load(job, pipeline.library(data)))
     sure = fueled.how_sure(samples, seed) if how_sure else None
     work = None
     if show_work is not None:

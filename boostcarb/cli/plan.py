@@ -6,11 +6,16 @@ import gc
 
 import typer
 
-from boostcarb.cli.options import Format, FormatOption, JobFile, UnitsOption
+from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption
 from boostcarb.quantities import UnitSystem
 
 
-def plan(job: JobFile, output: FormatOption = Format.text, units: UnitsOption = UnitSystem.METRIC) -> None:
+def plan(
+    job: JobFile,
+    output: FormatOption = Format.text,
+    units: UnitsOption = UnitSystem.METRIC,
+    data: DataOption = None,
+) -> None:
     """The cheapest set of changes that makes the carburetor right for its target, and why.
 
     Example: boostcarb plan scenarios/street_blow_through.yaml
@@ -19,7 +24,7 @@ def plan(job: JobFile, output: FormatOption = Format.text, units: UnitsOption = 
     gc.disable()
     from boostcarb import pipeline
 
-    planned = pipeline.plan(pipeline.set_up(pipeline.load(job)))
+    planned = pipeline.plan(pipeline.set_up(pipeline.load(job, pipeline.library(data))))
     if output is Format.json:
         from boostcarb.report.records import as_json, plan_record
 

@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from boostcarb.cli.options import Format, FormatOption, UnitsOption
+from boostcarb.cli.options import DataOption, Format, FormatOption, UnitsOption
 from boostcarb.errors import BadDescription, BoostcarbError, Problem
 from boostcarb.quantities import UnitSystem
+
+if TYPE_CHECKING:
+    from boostcarb.description.library import Library
 
 Jobs = Annotated[list[Path], typer.Argument(metavar="JOB...", help="One or more job files.", show_default=False)]
 
 
-def review(jobs: Jobs, output: FormatOption = Format.text, units: UnitsOption = UnitSystem.METRIC) -> None:
+def review(
+    jobs: Jobs,
+    output: FormatOption = Format.text,
+    units: UnitsOption = UnitSystem.METRIC,
+    data: DataOption = None,
+) -> None:
     """Judge a carburetor, or somebody's proposed plan for it: what is wrong, missing, needless or harmful.
 
     With several files, JSON is one object a line; a file that cannot be read or solved is reported
@@ -22,16 +30,19 @@ def review(jobs: Jobs, output: FormatOption = Format.text, units: UnitsOption = 
 
     Example: boostcarb review scenarios/*.yaml --format json
     """
-    results = [_one(job, output, units, single=len(jobs) == 1) for job in jobs]
+    from boostcarb import pipeline
+
+    library = pipeline.library(data)
+    results = [_one(job, library, output, units, single=len(jobs) == 1) for job in jobs]
     raise typer.Exit(max(results))
 
 
-def _one(job: Path, output: Format, units: UnitSystem, *, single: bool) -> int:
+def _one(job: Path, library: Library, output: Format, units: UnitSystem, *, single: bool) -> int:
     from boostcarb import pipeline
     from boostcarb.report import records, review_text
 
     try:
-        reviewed = pipeline.review(pipeline.load(job))
+        reviewed = pipeline.review(pipeline.load(job, library))
     except BoostcarbError as error:
         if single and output is Format.text:
             raise

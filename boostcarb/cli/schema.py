@@ -14,13 +14,15 @@ class Kind(StrEnum):
     job = "job"
     family = "family"
     rule = "rule"
+    example = "example"
+    material = "material"
 
 
-Which = Annotated[Kind, typer.Argument(metavar="[KIND]", help="job, family or rule.")]
+Which = Annotated[Kind, typer.Argument(metavar="[KIND]", help="Which kind of file.")]
 
 
 def schema(kind: Which = Kind.job) -> None:
-    """The JSON Schema of a job, family or rule file, for editors and scripts.
+    """The JSON Schema of a kind of file, for editors and scripts.
 
     Example: boostcarb schema job > job.schema.json
     """

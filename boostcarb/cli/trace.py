@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from boostcarb.cli.options import Format, FormatOption, JobFile, UnitsOption
+from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption
 from boostcarb.quantities import UnitSystem
 
 Start = Annotated[str, typer.Option("--from", metavar="SPACE", help="Where the signal starts.", show_default=False)]
@@ -19,6 +19,7 @@ def trace(
     state: State = None,
     output: FormatOption = Format.text,
     units: UnitsOption = UnitSystem.METRIC,
+    data: DataOption = None,
 ) -> None:
     """What a source reaches in the carburetor as found, by which path, at what pressure.
 
@@ -26,7 +27,7 @@ def trace(
     """
     from boostcarb import pipeline
 
-    bench = pipeline.set_up(pipeline.load(job))
+    bench = pipeline.set_up(pipeline.load(job, pipeline.library(data)))
     traced = pipeline.trace(bench, start, state)
     if output is Format.json:
         from boostcarb.report.records import as_json, trace_record

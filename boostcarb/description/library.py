@@ -21,14 +21,16 @@ from boostcarb.description.loading import (
 )
 from boostcarb.description.material import Material, read_materials, shipped_material, shipped_materials
 from boostcarb.description.source import read_document, validate
+from boostcarb.description.supply import FuelSide
+from boostcarb.description.typical_values import typical_fuel_side
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.suggest import suggest
 
-FAMILIES, MATERIALS, RULES = "families", "materials", "rules"
+FAMILIES, MATERIALS, RULES, TYPICAL = "families", "materials", "rules", "typical"
 SECTIONS = (FAMILIES, MATERIALS, RULES)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Library:
     """What is known by name. `folder` is the user's own; without one there is only what travels with the package."""
 
@@ -72,6 +74,17 @@ class Library:
         if name not in shipped_materials():
             raise BadDescription(Problem(f"unknown material {name!r}; {suggest(name, self.materials())}"))
         return shipped_material(name)
+
+    def fuel_side(self, family: str) -> FuelSide:
+        """Typical values of a family's fuel side. Raises: BadDescription where there are none."""
+        if self.folder is not None:
+            path = self.folder / FAMILIES / TYPICAL / f"{family}.yaml"
+            if path.is_file():
+                return validate(FuelSide, read_document(path))
+            if family in self.own_families and family not in shipped_families():
+                message = f"no typical values of the fuel side for {family!r}; write them into {path}"
+                raise BadDescription(Problem(message, field="carburetor"))
+        return typical_fuel_side(family)
 
     @property
     def replaced(self) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import as_file, files
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import Field, ValidationInfo, field_validator
 
@@ -17,6 +17,7 @@ from boostcarb.errors import BadDescription, Problem
 from boostcarb.suggest import suggest
 
 RatedFuel = Literal["petrol", "E10", "E85", "ethanol", "methanol"]
+RATED_FUELS: tuple[RatedFuel, ...] = get_args(RatedFuel)
 Confidence = Literal["high", "medium", "low"]
 
 NO_SOURCE = "common practice, no source"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 
-from boostcarb.description.typical_values import typical_fuel_side
 from boostcarb.fueling.bowl import bowls
 from boostcarb.fueling.demand import Demand, demand, density_of
 from boostcarb.fueling.evaporation import evaporation
@@ -21,7 +20,7 @@ from boostcarb.fueling.supply import dead_head
 
 def margins(solved: Solved, quantity: str) -> tuple[Margin, ...]:
     """All margins of one kind in a configuration. Raises: KeyError for a kind that is not known."""
-    given = Given(solved.job, typical_fuel_side(solved.job.carburetor))
+    given = Given(solved.job, solved.typical)
     return tuple(QUANTITIES[quantity](solved, given))
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from boostcarb.description.typical_values import typical_fuel_side
 from boostcarb.fueling.bowl import BowlUnderway, bowls
 from boostcarb.fueling.capacity import Capacity, capacity
 from boostcarb.fueling.demand import LambdaOf, demand, density_of
@@ -37,7 +36,7 @@ def fuel_side(solved: Solved) -> FuelSide:
     Raises:
         BadDescription: a family without usual values for its fuel side.
     """
-    given = Given(solved.job, typical_fuel_side(solved.job.carburetor))
+    given = Given(solved.job, solved.typical)
     fuel = fuel_of(solved.job)
     wanted = mixture_wanted(solved)
     parts = (

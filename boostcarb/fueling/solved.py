@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 from boostcarb.description.job import Job
+from boostcarb.description.supply import FuelSide
+from boostcarb.description.typical_values import typical_fuel_side
 from boostcarb.network.model import ABSENT, Configuration, Network, Way
 from boostcarb.solving.pressures import Pressures
 from boostcarb.solving.situation import AirPathInputs, Situations, StateView
@@ -25,6 +27,12 @@ class Solved:
     inputs: AirPathInputs
     states: tuple[StateView, ...]
     pressures: Pressures
+    usual: Callable[[], FuelSide] | None = None
+
+    @property
+    def typical(self) -> FuelSide:
+        """Typical values of the family's fuel side. Raises: BadDescription where there are none."""
+        return typical_fuel_side(self.job.carburetor) if self.usual is None else self.usual()
 
     @property
     def carburetor(self) -> Carburetor:
@@ -71,4 +79,4 @@ def solved_for(network: Network, situations: Situations, configuration: Configur
     situation = situations.for_(configuration)
     pressures = situation.pressures(configuration)
     inputs = situation.inputs
-    return Solved(inputs.job, network, configuration, inputs, situation.views, pressures)
+    return Solved(inputs.job, network, configuration, inputs, situation.views, pressures, situations.fuel_side)

@@ -86,6 +86,7 @@ def _passage_ways(said: Described) -> Iterator[Way]:
             guard=passage.guard,
             bore_m=_bore(passage, state),
             count=passage.count,
+            bore_measured=state is not None and state.bore is not None,
         )
         yield both
         if turned:

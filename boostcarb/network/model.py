@@ -67,6 +67,7 @@ class Way:
     gate: Gate | None = None
     bore_m: float | None = None
     count: int = 1
+    bore_measured: bool = False
 
     def other(self, space: str) -> str:
         """The space at the other end."""

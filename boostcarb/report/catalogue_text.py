@@ -1,16 +1,24 @@
-"""Rules and families as text."""
+"""Rules, families and materials as text."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from boostcarb.description.family import Family
-from boostcarb.report.wording import MODES, wrapped
+from boostcarb.description.material import Material, Verdict
+from boostcarb.report.wording import count, wrapped
 from boostcarb.rulebook.schema import Rule
 
+if TYPE_CHECKING:
+    from boostcarb.examples import Checked
 
-def rules_text(rules: Iterable[Rule]) -> str:
-    """One line a rule, worst first."""
+CELL = len("check grade")
+"""Widest word of a table of materials."""
+
+
+def rules_text(rules: Iterable[Rule], *, of: int) -> str:
+    """One line a rule, worst first, and how many of all they are."""
     order = ("stop", "fix", "advise")
     listed = sorted(rules, key=lambda rule: (order.index(rule.severity), rule.id))
     longest = max((len(rule.id) for rule in listed), default=0)
@@ -18,44 +26,59 @@ def rules_text(rules: Iterable[Rule]) -> str:
     for severity in order:
         members = [rule for rule in listed if rule.severity == severity]
         if members:
-            lines.append(f"{severity.upper()}  {len(members)} rules")
+            lines.append(f"{severity.upper()}  {count(len(members), 'rule')}")
             lines += [
                 wrapped(f"{rule.id.ljust(longest)}  {rule.title}", first="  ", rest=" " * (longest + 4))
                 for rule in members
             ]
+    if not lines:
+        return f"No rule of {of} is like that. `boostcarb rules` lists them all."
+    lines.append(f"{len(listed)} of {of} rules. One explained: boostcarb rules {listed[0].id}")
     return "\n".join(lines)
 
 
-def rule_text(rule: Rule) -> str:
-    """One rule, explained."""
-    return "\n".join(_rule_lines(rule))
+def checked_text(checked: Checked) -> str:
+    """What a folder of one's own adds, checked."""
+    own = checked.own
+    counts = [(own.rules, "rule", None), (own.families, "family", "families"), (own.materials, "material", None)]
+    found = ", ".join(count(len(names), noun, plural) for names, noun, plural in counts if names)
+    lines = [wrapped(f"{own.folder}: {found}; all sound.")]
+    if own.rules:
+        lines.append(f"  {count(checked.examples, 'example')} worked out, each as it says")
+    if own.replaced:
+        lines.append(wrapped(f"takes the place of ours: {', '.join(own.replaced)}", first="  "))
+    return "\n".join(lines)
 
 
-def _rule_lines(rule: Rule) -> Iterator[str]:
-    yield f"{rule.id}"
-    yield wrapped(rule.title, first="  ")
-    yield wrapped(f"{rule.severity.upper()}, endangers {' and '.join(rule.endangers)}", first="  ")
-    yield wrapped(f"targets: {', '.join(MODES[mode] for mode in rule.modes)}", first="  ")
-    if rule.families != "any":
-        yield wrapped(f"families: {', '.join(rule.families)}", first="  ")
-    requirement = rule.requirement.model_dump(mode="json", by_alias=True, exclude_none=True)
-    kind = requirement.pop("kind").replace("_", " ")
-    yield wrapped(
-        f"must hold: {kind}; " + "; ".join(f"{key} {_plain(value)}" for key, value in requirement.items()),
-        first="  ",
-        rest="    ",
+def materials_text(table: Sequence[tuple[Material, Sequence[Verdict]]]) -> str:
+    """One line a material: what becomes of it in each fuel."""
+    fuels = [verdict.fuel for verdict in table[0][1]]
+    name = max(len(material.material) for material, _ in table)
+    lines, kind = [], ""
+    for material, verdicts in sorted(table, key=lambda row: (row[0].kind, row[0].material)):
+        if material.kind != kind:
+            kind = material.kind
+            lines.append(f"{kind.upper().ljust(name + 2)}  " + "  ".join(fuel.ljust(CELL) for fuel in fuels))
+        cells = "  ".join(verdict.rating.ljust(CELL) for verdict in verdicts)
+        lines.append(f"  {material.material.ljust(name)}  {cells}".rstrip())
+    note = (
+        "check grade: sources differ, and the grade at hand may be either's; `boostcarb materials NAME` shows them. "
+        "A rating is a place to start: the maker of the part knows its grade."
     )
-    for item, forms in rule.when.items():
-        yield wrapped(f"where {item} is {' or '.join(forms)}", first="  ")
-    for title, text in (("why", rule.why), ("limits", rule.limits), ("remedy", rule.remedy)):
-        if text:
-            yield wrapped(f"{title}: {text}", first="  ", rest="    ")
-    basis = rule.basis.kind + (f": {rule.basis.reference}" if rule.basis.reference else ", no source")
-    yield wrapped(f"basis: {basis}", first="  ", rest="    ")
+    return "\n".join([*lines, wrapped(note)])
 
 
-def _plain(value: object) -> str:
-    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+def material_text(material: Material, verdicts: Sequence[Verdict]) -> str:
+    """One material: how to tell it, and what each source says of it in each fuel."""
+    lines = [f"{material.material}  {material.title}", wrapped(material.summary, first="  ")]
+    for verdict in verdicts:
+        lines.append(f"{verdict.fuel.ljust(9)}{verdict.rating.upper()}")
+        for rating in verdict.ratings:
+            said = f"{rating.rating}, {rating.confidence} confidence: {rating.source}"
+            lines.append(wrapped(said, first="  - ", rest="    "))
+            if rating.note:
+                lines.append(wrapped(rating.note, first="    "))
+    return "\n".join(lines)
 
 
 def families_text(families: Mapping[str, Family]) -> str:
@@ -83,6 +106,9 @@ def family_text(family: Family) -> str:
     for name, part in sorted(family.parts.items()):
         forms = ", ".join(form + (" (as built)" if form == part.as_built else "") for form in part.options)
         lines.append(wrapped(f"{name}: {forms}", first="  ", rest="      "))
+        if part.made_of is not None:
+            of = ", ".join(m + (" (as built)" if m == part.made_of.as_built else "") for m in part.made_of.choices)
+            lines.append(wrapped(f"{name}.material, of the {part.made_of.what}: {of}", first="  ", rest="      "))
     lines.append("LINES  found: where they lead, or not looked at")
     for name, line in sorted(family.lines.items()):
         taps = ", ".join(tap + (" (as built)" if tap == line.as_built else "") for tap in line.taps)

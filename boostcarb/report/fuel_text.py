@@ -11,7 +11,7 @@ from boostcarb.fueling.uncertainty import HowSure
 from boostcarb.quantities import UnitSystem, format_length
 from boostcarb.report.cautions import cautions
 from boostcarb.report.fuel_lines import STARTING_POINT, lambda_lines, size_lines
-from boostcarb.report.plan_text import section
+from boostcarb.report.plan_text import own_lines, section
 from boostcarb.report.supply_text import supply_sections
 from boostcarb.report.sure_text import sure_lines
 from boostcarb.report.wording import MODES, wrapped
@@ -27,6 +27,7 @@ def _lines(fueled: Fueled, system: UnitSystem, sure: HowSure | None) -> Iterator
     job = bench.job
     yield wrapped(job.job)
     yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, {_fuel(answer)}", first="  ")
+    yield from own_lines(bench)
     if not fueled.clean:
         yield from section("FIRST")
         yield from _notes(note.text for note in fueled.notes if note.blocks)

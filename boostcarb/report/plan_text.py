@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 
 from boostcarb.answers import Planned
-from boostcarb.bench import Doubt
+from boostcarb.bench import Bench, Doubt
 from boostcarb.findings import Finding, NotJudged
 from boostcarb.network.model import Item, Network
 from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
@@ -21,7 +21,8 @@ SIZES_ELSEWHERE = (
     "Give the bores you measured, or a measured lambda, and the sizes and the mixture of every state stand here and "
     "are judged."
 )
-GROUPS = ("Plug", "Open", "Swap", "Fit what is missing", "Re-reference", "In the lines")
+OF_MATERIAL = "Of a material that suits the fuel"
+GROUPS = ("Plug", "Open", "Swap", "Fit what is missing", "Re-reference", "In the lines", OF_MATERIAL)
 
 
 def plan_text(planned: Planned, system: UnitSystem) -> str:
@@ -74,6 +75,19 @@ def heading(planned: Planned) -> Iterator[str]:
     if planned.bench.unused_finds:
         names = ", ".join(planned.bench.unused_finds)
         yield wrapped(f"not part of a {MODES[job.target]} set-up, so not used: {names}", first="  ")
+    yield from own_lines(planned.bench)
+
+
+def own_lines(bench: Bench) -> Iterator[str]:
+    """What a folder of the user's own adds, and what it replaces."""
+    own = bench.own
+    if own is None:
+        return
+    counts = [(own.rules, "rule", None), (own.families, "family", "families"), (own.materials, "material", None)]
+    added = ", ".join(count(len(names), noun, plural) for names, noun, plural in counts if names)
+    yield wrapped(f"with your own data from {own.folder}: {added}", first="  ")
+    if own.replaced:
+        yield wrapped(f"YOURS IN PLACE OF OURS: {', '.join(own.replaced)}", first="  ")
 
 
 def section(title: str) -> Iterator[str]:
@@ -175,6 +189,8 @@ def _group(item: Item, form: str) -> str:
         return "Re-reference"
     if item.kind == "inline":
         return "In the lines"
+    if item.kind == "material":
+        return OF_MATERIAL
     return "Fit what is missing" if item.found in ("absent", "missing", "none") else "Swap"
 
 
@@ -297,6 +313,8 @@ def doubt_lines(doubts: Iterable[Doubt], network: Network) -> Iterator[str]:
 def _serious_doubt(doubt: Doubt, network: Network) -> Iterator[str]:
     item = network.items[doubt.item]
     yield wrapped(f"{item.title}; taken to be: {form_text(network, item.name, doubt.assumed)}", first="  [ ] ! ")
+    if item.look:
+        yield wrapped(f"look: {item.look}", first="        ", rest="          ")
     for form, findings in doubt.otherwise.items():
         rules = ", ".join(sorted({finding.rule for finding in findings}))
         yield wrapped(f"if {form_text(network, item.name, form)}: {rules}", first="        ", rest="          ")

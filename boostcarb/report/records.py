@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from boostcarb.answers import Planned, ProposedChange, Reviewed, Traced
 from boostcarb.bench import Bench, Doubt
 from boostcarb.description.family import Family
+from boostcarb.description.material import Material, Verdict
 from boostcarb.errors import Problem
 from boostcarb.findings import Finding, Step
 from boostcarb.network.model import Network
@@ -19,6 +20,9 @@ from boostcarb.report.cautions import cautions
 from boostcarb.report.metering_records import plan_fuel_record
 from boostcarb.rulebook.schema import Rule
 from boostcarb.solving.table import StateRow
+
+if TYPE_CHECKING:
+    from boostcarb.examples import Checked, Worked
 
 VERSION = 1
 Record = dict[str, Any]
@@ -47,6 +51,7 @@ def job_record(bench: Bench) -> Record:
         "carburetor": job.carburetor,
         "target": job.target,
         "fuel": job.fuel,
+        **({"own_data": asdict(bench.own)} if bench.own is not None else {}),
     }
 
 
@@ -189,6 +194,8 @@ def doubt_record(doubt: Doubt, network: Network) -> Record:
         "item": item.name,
         "title": item.title,
         "stage": item.stage,
+        "casting": item.casting,
+        "look": item.look,
         "assumed": doubt.assumed,
         "if_otherwise": {form: sorted({f.rule for f in found}) for form, found in doubt.otherwise.items()},
     }
@@ -284,12 +291,48 @@ def trace_record(bench: Bench, traced: Traced) -> Record:
     }
 
 
-def rules_record(rules: Iterable[Rule]) -> Record:
-    """The answer of `rules`."""
+def rules_record(rules: Iterable[Rule], worked: Iterable[Worked] = ()) -> Record:
+    """The answer of `rules`; of one rule with its examples."""
     return {
         "schema": schema_name("rules"),
         "job": None,
         "rules": [rule.model_dump(mode="json", by_alias=True, exclude_none=True) for rule in rules],
+        "examples": [
+            {
+                "breaks": each.example.kind == "violates",
+                "says": each.example.entry.says,
+                "target": each.example.entry.target,
+                "job": each.example.read.document.data,
+                "findings": [finding_record(finding, each.bench.network) for finding in each.findings],
+            }
+            for each in worked
+        ],
+    }
+
+
+def checked_record(checked: Checked) -> Record:
+    """The answer of `rules --check`."""
+    return {"schema": schema_name("check"), "own_data": asdict(checked.own), "examples": checked.examples}
+
+
+def materials_record(table: Iterable[tuple[Material, Iterable[Verdict]]]) -> Record:
+    """The answer of `materials`."""
+    return {
+        "schema": schema_name("materials"),
+        "job": None,
+        "materials": [
+            {
+                **material.model_dump(mode="json", exclude_none=True, exclude={"ratings"}),
+                "fuels": {
+                    verdict.fuel: {
+                        "rating": verdict.rating,
+                        "sources": [rating.model_dump(mode="json", exclude_none=True) for rating in verdict.ratings],
+                    }
+                    for verdict in verdicts
+                },
+            }
+            for material, verdicts in table
+        ],
     }
 
 

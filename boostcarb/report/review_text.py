@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from boostcarb.answers import ProposedChange, Reviewed
 from boostcarb.planning.search import Impossible
 from boostcarb.quantities import UnitSystem
-from boostcarb.report.plan_text import doubt_lines, section, unjudged_lines, unproved_text
+from boostcarb.report.plan_text import doubt_lines, own_lines, section, unjudged_lines, unproved_text
 from boostcarb.report.wording import MODES, count, finding_lines, form_text, wrapped
 
 ORDER = ("harmful", "needed, but harmful too", "needless", "already so", "needed")
@@ -24,6 +24,7 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
     titles = {view.name: view.title for view in bench.view(network.found()).states}
     yield wrapped(f"{bench.read.document.path}: {job.job}")
     yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
+    yield from own_lines(bench)
     yield from section("VERDICT")
     yield wrapped(_verdict(reviewed), first="  ")
     shown = [finding for finding in reviewed.findings if not finding.rule_is_about_looking]

@@ -8,13 +8,20 @@ from pydantic import BaseModel
 
 from boostcarb.description.family import Family
 from boostcarb.description.job import Job
-from boostcarb.rulebook.schema import Rule
+from boostcarb.description.material import Material
+from boostcarb.rulebook.schema import Examples, Rule
 
-MODELS: dict[str, type[BaseModel]] = {"job": Job, "family": Family, "rule": Rule}
+MODELS: dict[str, type[BaseModel]] = {
+    "job": Job,
+    "family": Family,
+    "rule": Rule,
+    "example": Examples,
+    "material": Material,
+}
 
 
 def schema_text(kind: str) -> str:
-    """The schema of a kind of file: `job`, `family` or `rule`, ending in a newline."""
+    """The schema of a kind of file, a key of `MODELS`, ending in a newline."""
     schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **MODELS[kind].model_json_schema(by_alias=True),

@@ -8,7 +8,7 @@ from typing import Any
 
 from boostcarb.findings import Finding, NotJudged, Severity, ordered
 from boostcarb.network.model import Configuration, Network
-from boostcarb.rulebook import enrichment, forms, margins, mixture, pressure, reach, schema, valves
+from boostcarb.rulebook import areas, enrichment, forms, margins, mixture, pressure, reach, schema, valves
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.unjudged import not_judged
 from boostcarb.rulebook.view import Breach, Mixtures, Reachable, View
@@ -31,12 +31,13 @@ KINDS: dict[str, type[Kind[Any]]] = {
     "margin": margins.Margin,
     "form": forms.FormRequired,
     "suits_fuel": forms.SuitsFuel,
+    "area_ratio": areas.AreaRatio,
     "looked_at": forms.LookedAt,
 }
 
 
 LOOKED_AT = "looked_at"
-NO_CHANGE_CURES = frozenset({LOOKED_AT, "margin"})
+NO_CHANGE_CURES = frozenset({LOOKED_AT, "margin", "area_ratio"})
 """Kinds that no change of a passage, part or line cures: somebody must look, or fit another size."""
 
 

@@ -46,16 +46,34 @@ def rules_of(library: Library) -> tuple[Rule, ...]:
     return tuple(book[name] for name in sorted(book))
 
 
+@cache
 def own_rules(library: Library) -> tuple[ReadRule, ...]:
     """The rules of a user's own folder. Raises: BadDescription."""
     folder = library.rules_folder
     return read_rules(folder, library) if folder is not None else ()
 
 
-def replaced_rules(library: Library) -> tuple[str, ...]:
-    """Shipped rules that a user's own stand in for."""
+@dataclass(frozen=True, slots=True)
+class OwnData:
+    """What a user's own folder adds, and what of ours it replaces."""
+
+    folder: str
+    rules: tuple[str, ...]
+    families: tuple[str, ...]
+    materials: tuple[str, ...]
+    replaced: tuple[str, ...]
+
+
+def own_data(library: Library) -> OwnData | None:
+    """What a user's own folder adds; None without one. Raises: BadDescription."""
+    if library.folder is None:
+        return None
+    rules = tuple(read.rule.id for read in own_rules(library))
     shipped = {rule.id for rule in shipped_rules()}
-    return tuple(read.rule.id for read in own_rules(library) if read.rule.id in shipped)
+    replaced = (*(f"rule {name}" for name in rules if name in shipped), *library.replaced)
+    return OwnData(
+        str(library.folder), rules, tuple(library.own_families), tuple(library.own_materials), tuple(replaced)
+    )
 
 
 def read_rules(folder: Path, library: Library = SHIPPED) -> tuple[ReadRule, ...]:
@@ -150,9 +168,11 @@ def _wrong_places(read: ReadRule, names: _Names) -> Iterator[Problem]:
         ("if_valve_on", names.diaphragms),
         ("if_diaphragm", names.diaphragms),
         ("item", frozenset(names.items)),
+        ("of", frozenset(names.items)),
+        ("over", frozenset(names.items)),
     ):
         pattern = getattr(requirement, field, None)
-        if pattern is None or (requirement.kind == "guarded" and field == "to"):
+        if pattern is None or (requirement.kind, field) in (("guarded", "to"), ("margin", "of")):
             continue
         if not matching(pattern, known):
             place = ("requirement", field.rstrip("_"))

@@ -1,9 +1,9 @@
-"""What a rule file may say. Rules are data: a requirement names one of a few kinds of condition and its places."""
+"""What a rule file and its file of examples may say. A requirement names one of a few kinds of condition."""
 
 # Annotations are evaluated as written, not kept as text: compiling each again would slow every start.
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, ConfigDict, Field, model_validator
 
 from boostcarb.description.family import Condition, Id, Mode, Strict
 from boostcarb.description.metering import FuelName
@@ -182,6 +182,15 @@ class SuitsFuel(Strict):
     none_of: list[Literal["limited", "check grade", "unsuitable", "no data"]] = Field(min_length=1)
 
 
+class AreaRatio(Strict):
+    """One hole is at least so many times as wide as another of its barrel group; judged where both were measured."""
+
+    kind: Literal["area_ratio"]
+    of: Pattern
+    over: Pattern
+    at_least: Annotated[float, Field(gt=0, le=20)]
+
+
 class LookedAt(Strict):
     """Somebody has looked at every passage, part and line."""
 
@@ -205,6 +214,7 @@ Requirement = Annotated[
     | Margin
     | FormRequired
     | SuitsFuel
+    | AreaRatio
     | LookedAt,
     Field(discriminator="kind"),
 ]
@@ -233,3 +243,33 @@ class Rule(Strict):
     limits: str | None = Field(default=None, description="where the rule itself does not reach")
     remedy: str
     basis: Basis
+
+    def speaks_of(self, words: str) -> bool:
+        """Whether all of these words stand in its id, title, places, why or remedy; upper and lower case are one."""
+        places = " ".join(str(value) for value in self.requirement.model_dump(by_alias=True).values())
+        said = f"{self.id} {self.title} {places} {self.why} {self.remedy}".replace("_", " ").lower()
+        return all(word in said for word in words.replace("_", " ").lower().split())
+
+
+def _as_list(value: Any) -> Any:
+    return [value] if isinstance(value, str) else value
+
+
+class Entry(Strict):
+    """One example: sections of a job laid over the base job of its target."""
+
+    model_config = ConfigDict(extra="allow", frozen=True, defer_build=True)
+    says: str = Field(min_length=3, max_length=160)
+    target: Mode
+    place: Annotated[list[str] | None, BeforeValidator(_as_list, json_schema_input_type=str | list[str] | None)] = (
+        Field(default=None, description="where it must be found, if one wants to be sure")
+    )
+    states: list[str] | None = Field(default=None, description="operating states in which it must be found")
+
+
+class Examples(Strict):
+    """The examples of one rule."""
+
+    rule: Id
+    violates: list[Entry] = Field(min_length=1)
+    satisfies: list[Entry] = Field(min_length=1)

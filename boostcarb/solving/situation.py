@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from boostcarb.description.family import Flow
 from boostcarb.description.job import Job
+from boostcarb.description.supply import FuelSide
 from boostcarb.errors import BadDescription
 from boostcarb.network.model import Configuration, Network
 from boostcarb.solving.air_inputs import AIR_PATH_ITEMS, AirPathInputs, in_job_terms
@@ -65,9 +67,10 @@ class Situation:
 class Situations:
     """Situations of one job, made when first asked for and kept."""
 
-    def __init__(self, network: Network, job: Job, flow: Flow) -> None:
+    def __init__(self, network: Network, job: Job, flow: Flow, fuel_side: Callable[[], FuelSide] | None = None) -> None:
         self._network = network
         self.job = job
+        self.fuel_side = fuel_side
         self._flow = flow
         self._made: dict[tuple[str | None, ...], Situation] = {}
 

@@ -8,7 +8,7 @@ from typing import Any
 import yaml
 
 from boostcarb.description.job import Job
-from boostcarb.description.loading import ReadJob
+from boostcarb.description.library import ReadJob
 from boostcarb.description.source import read_document, validate
 
 JOB: dict[str, Any] = {

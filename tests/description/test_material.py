@@ -183,7 +183,7 @@ WRONG = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("old", "new", "fields", "said", "line"), WRONG, ids=[f"{each[1]}-{each[2]}" for each in WRONG])
+@pytest.mark.parametrize(("old", "new", "fields", "said", "line"), WRONG)
 def test_a_wrong_file_names_line_field_and_cure(
     tmp_path: Path, old: str, new: str, fields: list[str], said: str, line: int
 ) -> None:
@@ -227,7 +227,7 @@ def test_a_folder_without_materials_is_refused(tmp_path: Path) -> None:
 def test_a_bad_file_in_a_folder_is_named(tmp_path: Path) -> None:
     file(tmp_path, GOOD)
     bad = file(tmp_path, GOOD, "felt.yaml")
-    with pytest.raises(BadDescription, match="but the file is named felt.yaml") as caught:
+    with pytest.raises(BadDescription, match=r"but the file is named felt\.yaml") as caught:
         read_materials(tmp_path)
     assert caught.value.problems[0].file == bad
 

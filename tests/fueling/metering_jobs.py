@@ -9,7 +9,7 @@ from fuel_jobs import BASE
 
 from boostcarb import pipeline
 from boostcarb.description.job import Job
-from boostcarb.description.loading import ReadJob
+from boostcarb.description.library import ReadJob
 from boostcarb.description.source import read_document, validate
 from boostcarb.fueling.answer import FuelAnswer
 from boostcarb.fueling.circuit import circuits_of

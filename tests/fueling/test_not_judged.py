@@ -13,7 +13,7 @@ from fuel_jobs import BASE, BONNET, side, solved
 from boostcarb import pipeline
 from boostcarb.bench import Bench
 from boostcarb.description.job import Job
-from boostcarb.description.loading import ReadJob
+from boostcarb.description.library import ReadJob
 from boostcarb.description.source import read_document, validate
 from boostcarb.fueling.needle import LEAST_CLOSING, LEAST_FLOW
 from boostcarb.fueling.supply_notes import supply_notes

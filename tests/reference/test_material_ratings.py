@@ -61,6 +61,7 @@ PUBLISHED: list[tuple[str, RatedFuel, str, str, str]] = [
     ("neoprene", "E10", "unsuitable", "OSTI 1616838", "use likely precluded"),
     ("silicone", "E10", "unsuitable", "OSTI 1616838", "use likely precluded"),
     ("ptfe", "E10", "good", "OSTI 1616838", "below 10 % swell"),
+    ("ptfe_hose", "E10", "good", "OSTI 1616838", "below 10 % swell"),
     ("polyphenylene_sulfide", "E10", "good", "OSTI 1616838", "below 10 % swell"),
     ("acetal", "E10", "good", "OSTI 1616838", "below 10 % swell"),
     ("nylon", "E10", "good", "OSTI 1616838", "below 10 % swell but for nylon 11"),
