@@ -72,9 +72,6 @@ PUBLISHED: list[tuple[str, RatedFuel, str, str, str]] = [
     ("fluorosilicone", "E85", "good", "NACE-2015-5535", "resistant in E85"),
     ("silicone", "E85", "good", "NACE-2015-5535", "resistant in E85"),
     ("nylon", "E85", "good", "NACE-2015-5535", "resistant in E85"),
-    ("fluorocarbon", "E85", "limited", "NACE-2015-5535", "not named for E85"),
-    ("nitrile", "E85", "limited", "NACE-2015-5535", "not named for E85"),
-    ("neoprene", "E85", "limited", "NACE-2015-5535", "not named for E85"),
     # Journal of Fuels 2014, 429608, Table 6, 500 h at 55 degC in E10 against E5: the neoprene sample "decomposed,
     # crumbled completely" (unsuitable); HNBR lost 13 units of hardness and 62 % of tensile strength, nylon 6,6 changed
     # in looks and lost 37 % of flexural strength (limited).
@@ -206,4 +203,4 @@ def test_high_fluorine_is_the_only_fluorocarbon_without_a_conflict() -> None:
     """Swell of fluorocarbon rubber in alcohols falls as its fluorine rises; the tables differ on the common grade."""
     fuels: tuple[RatedFuel, ...] = get_args(RatedFuel)
     assert not any(verdict(shipped_material("fluorocarbon_high_fluorine"), fuel).conflict for fuel in fuels)
-    assert [fuel for fuel in fuels if verdict(shipped_material("fluorocarbon"), fuel).conflict] == ["E85", "methanol"]
+    assert [fuel for fuel in fuels if verdict(shipped_material("fluorocarbon"), fuel).conflict] == ["methanol"]
