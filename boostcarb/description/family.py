@@ -118,6 +118,7 @@ class Option(Strict):
         default=None, description="the load up to which these jets carry the mixture on their own"
     )
     not_with: Condition = Field(default={}, description="forms of other parts that cannot go with it")
+    fails: bool = Field(default=False, description="a form that a sound part can fall into by itself")
 
 
 class MadeOf(Strict):
@@ -197,6 +198,7 @@ class Diaphragm(Strict):
     limits: Limits | None = None
     feeds: str | None = Field(default=None, description="barrel group that an enrichment valve feeds")
     works_through: list[Id] = Field(default=[], description="passages without which its valve has no effect")
+    wets: Literal["first", "second"] | None = Field(default=None, description="side against which liquid fuel stands")
     when: Condition = {}
     modes: list[Mode] | None = None
 
