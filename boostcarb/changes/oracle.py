@@ -21,7 +21,7 @@ class RulebookOracle:
         self._judge = judge
         self._base = judge.network.found()
         self._options = {item.name: tuple(item.options) for item in problem.items}
-        self._clauses: dict[tuple[int, tuple[str, ...]], frozenset[Choice]] = {}
+        self._clauses: dict[int, list[frozenset[Choice]]] = {}
 
     def failures(self, assignment: Mapping[str, str]) -> Sequence[Failure]:
         """Clauses of every blocking finding, with the finding as the reason."""
@@ -42,18 +42,27 @@ class RulebookOracle:
     def _clause(self, judgement: Judgement, configuration: Mapping[str, str]) -> frozenset[Choice]:
         if judgement.cure is not None:
             return frozenset(Choice(item, form) for item, form in judgement.cure if form in self._options.get(item, ()))
-        scope = [item for item in self._judge.scope(judgement.instance) if item in self._options]
-        key = (judgement.instance, tuple(configuration[item] for item in scope))
-        if key not in self._clauses:
-            scope.sort(key=lambda item: (item not in AIR_PATH_ITEMS, item))
-            self._clauses[key] = shrink(
-                {item: configuration[item] for item in scope},
-                scope,
-                lambda trial: self._judge.fails(judgement.instance, {**configuration, **trial}),
-                {item: self._options[item] for item in scope},
+        def depends(trial: Mapping[str, str]) -> list[str]:
+            scope = self._judge.scope_near(judgement.instance, trial)
+            movable = [item for item in scope if item in self._options]
+            return sorted(movable, key=lambda item: (item not in AIR_PATH_ITEMS, item))
+
+        known = self._clauses.setdefault(judgement.instance, [])
+        for clause in known:
+            # A clause holds wherever none of its choices is made: there too it says what is missing.
+            if not any(configuration[choice.item] == choice.option for choice in clause):
+                return clause
+        known.append(
+            shrink(
+                configuration,
+                depends(configuration),
+                lambda trial: self._judge.fails(judgement.instance, trial),
+                self._options,
                 limit=COMBINATIONS_TRIED,
+                depends=depends,
             )
-        return self._clauses[key]
+        )
+        return known[-1]
 
 
 class ReasonsOracle:

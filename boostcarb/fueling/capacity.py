@@ -152,7 +152,10 @@ def _valves(solved: Solved) -> Iterator[HeldValve]:
             continue
         if not valve.opens_below or valve.setting_pa <= 0.0:
             continue
-        differences = {state.title: difference(diaphragm, solved.pressures, state.name).high_pa for state in wide}
+        differences = {
+            state.title: difference(diaphragm, solved.configuration, solved.pressures, state.name).high_pa
+            for state in wide
+        }
         worst = max(differences, key=differences.__getitem__)
         across = Input(f"bowl minus chamber, {worst}", differences[worst], "Pa", FROM_STATES)
         factor = Input("factor", SETTING_FACTOR, "", USUAL)

@@ -154,7 +154,7 @@ class Metering:
         valve = diaphragm.valve(self.solved.configuration)
         if valve is None:
             return ValveState.shut
-        return valve_state(valve, difference(diaphragm, self.solved.pressures, state.name))
+        return valve_state(valve, difference(diaphragm, self.solved.configuration, self.solved.pressures, state.name))
 
     def power_area(self, state: StateView, circuit: Circuit, *, undecided_open: bool) -> float:
         """Effective area of the channels whose valves are open in a state, m2."""

@@ -227,8 +227,7 @@ class FuelModel:
         for diaphragm in network.diaphragms.values():
             valve = diaphragm.valve(configuration) if diaphragm.feeds == group else None
             if valve is not None and diaphragm.exists(configuration):
-                sides = (solved.pressures.spaces[side] for side in (diaphragm.first, diaphragm.second))
-                valves.append((diaphragm.name, valve_states(valve, *sides)))
+                valves.append((diaphragm.name, valve_states(diaphragm, valve, configuration, solved.pressures)))
         items = [*AIR_PATH_ITEMS, group + MAIN_JETS, group + JET_SIZES]
         items += [
             way.item for end in (WELL, FUEL_SIDE) for way in network.ways_of.get(group + end, ()) if way.carries != AIR

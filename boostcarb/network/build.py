@@ -175,6 +175,7 @@ def _diaphragm(said: Described, name: str, entry: described.Diaphragm) -> Diaphr
         conditions=conditions(entry.when),
         valves=valves,
         limits=limits,
+        wets=None if entry.wets is None else entry.between[0 if entry.wets == "first" else 1],
     )
 
 

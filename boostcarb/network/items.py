@@ -94,6 +94,8 @@ def _part(said: Described, name: str, materials: Materials) -> Iterator[Item]:
                 _labor(said, option.work, part.stage),
                 option.mixture_for,
                 conditions(option.not_with),
+                fails=option.fails,
+                floods=option.floods,
             )
             for form, option in part.options.items()
         },

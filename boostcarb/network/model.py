@@ -17,6 +17,7 @@ Conditions = tuple[tuple[str, frozenset[str]], ...]
 
 OPEN, PLUGGED, ABSENT = "open", "plugged", "absent"
 NONE, ONE_WAY_VALVE = "none", "one_way_valve"
+SOUND, TORN = "sound", "torn"
 INLINE, MATERIAL = ".inline", ".material"
 
 
@@ -105,7 +106,10 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Diaphragm:
-    """An elastic wall between two spaces; valve and limit follow from the form of its part."""
+    """An elastic wall between two spaces; valve and limit follow from the form of its part.
+
+    `wets` is the side that liquid fuel stands against, `tear` the latent item that says whether it is torn.
+    """
 
     name: str
     title: str
@@ -118,6 +122,17 @@ class Diaphragm:
     conditions: Conditions
     valves: Mapping[str, Valve]
     limits: Mapping[str, Limit]
+    wets: str | None = None
+    tear: str | None = None
+
+    @property
+    def dry(self) -> str:
+        """The side that no liquid fuel stands against; the second where none does."""
+        return self.first if self.wets == self.second else self.second
+
+    def is_torn(self, configuration: Configuration) -> bool:
+        """Whether it is torn: then no difference moves it."""
+        return self.tear is not None and configuration[self.tear] == TORN
 
     def form(self, configuration: Configuration) -> str:
         """The form of the part it belongs to, or an empty string."""
@@ -140,7 +155,7 @@ class Diaphragm:
 
     def items(self) -> frozenset[str]:
         """Items that decide what it is."""
-        own = {self.part} if self.part else set()
+        own = {name for name in (self.part, self.tear) if name}
         return frozenset(own | {item for item, _ in self.conditions})
 
 
@@ -164,6 +179,8 @@ class Form:
     mixture_for: str | None = None
     not_with: Conditions = ()
     suits: Verdict | None = None
+    fails: bool = False
+    floods: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +189,7 @@ class Item:
 
     name: str
     title: str
-    kind: Literal["passage", "part", "line", "inline", "material"]
+    kind: Literal["passage", "part", "line", "inline", "material", "latent"]
     casting: str
     stage: str
     forms: Mapping[str, Form]

@@ -115,6 +115,7 @@ def shrink(
     fails: Callable[[Mapping[str, str]], bool],
     options: Mapping[str, Sequence[str]],
     limit: int = 64,
+    depends: Callable[[Mapping[str, str]], Iterable[str]] | None = None,
 ) -> frozenset[Choice]:
     """A short clause that every assignment curing a failure satisfies, given what the failure depends on.
 
@@ -128,6 +129,10 @@ def shrink(
     the order of ``scope``. So name the items least likely to matter first. The box never holds more than
     ``limit`` combinations, and no combination is tried twice.
 
+    What a failure depends on may itself change with the assignment: behind a closed way lies nothing until the way
+    opens. ``depends`` names the items for any assignment; those of every combination in the box join ``scope``, so
+    that the clause stays valid.
+
     Raises:
         ValueError: it does not fail as assigned, or an assigned option is not among the options.
 
@@ -136,29 +141,86 @@ def shrink(
     >>> shrink(as_is, ["a", "b", "c"], lambda choice: choice["b"] == "no", options)
     frozenset({Choice(item='b', option='yes')})
     """
-    scope = tuple(dict.fromkeys(scope))
-    tried: dict[tuple[str, ...], bool] = {}
+    box = _Box(assignment, scope, fails, options, limit, depends)
+    if not box.grow_to({}):
+        raise ValueError("nothing to shrink: the assignment does not fail")
+    for whole in (True, False):
+        done: set[str] = set()
+        while left := [item for item in box.scope if item not in done]:
+            item = left[0]
+            done.add(item)
+            others = tuple(option for option in sorted(options[item]) if option != assignment[item])
+            for extra in [others] if whole else [(option,) for option in others]:
+                box.grow_to({item: extra})
+    return box.outside()
 
-    def still_fails(box: Mapping[str, Sequence[str]]) -> bool:
-        for combination in product(*(box[item] for item in scope)):
-            if combination not in tried:
-                tried[combination] = fails({**assignment, **dict(zip(scope, combination, strict=True))})
-            if not tried[combination]:
-                return False
+
+class _Box:
+    """Options of each item over all combinations of which a failure is known to persist."""
+
+    def __init__(
+        self,
+        assignment: Mapping[str, str],
+        scope: Sequence[str],
+        fails: Callable[[Mapping[str, str]], bool],
+        options: Mapping[str, Sequence[str]],
+        limit: int,
+        depends: Callable[[Mapping[str, str]], Iterable[str]] | None,
+    ) -> None:
+        self._assignment, self._fails, self._options = assignment, fails, options
+        self._limit, self._depends = limit, depends
+        self._inside: dict[str, tuple[str, ...]] = {}
+        self._tried: dict[frozenset[tuple[str, str]], bool] = {}
+        self._asked: set[frozenset[tuple[str, str]]] = set()
+        self._add(scope)
+
+    @property
+    def scope(self) -> tuple[str, ...]:
+        """Every item that the failure depends on somewhere in the box, in the order in which they came in."""
+        return tuple(self._inside)
+
+    def outside(self) -> frozenset[Choice]:
+        """The options of the scope that are not in the box."""
+        return frozenset(
+            Choice(item, option)
+            for item, inside in self._inside.items()
+            for option in self._options[item]
+            if option not in inside
+        )
+
+    def grow_to(self, extra: Mapping[str, Sequence[str]]) -> bool:
+        """Take in further options if the failure persists with all of them; the box is as before if it does not."""
+        added = {item: tuple(o for o in more if o not in self._inside[item]) for item, more in extra.items()}
+        if extra and not any(added.values()):
+            return False
+        larger = {**self._inside, **{item: self._inside[item] + more for item, more in added.items()}}
+        if prod(map(len, larger.values())) > self._limit:
+            return False
+        combinations = list(self._combinations(larger))
+        if not all(map(self._persists, combinations)):
+            return False
+        self._inside = larger
+        for combination in combinations:
+            if self._depends is not None and combination not in self._asked:
+                self._asked.add(combination)
+                self._add(self._depends({**self._assignment, **dict(combination)}))
         return True
 
-    for item in scope:
-        if assignment[item] not in options[item]:
-            raise ValueError(f"{item}: {assignment[item]!r} is not among its options")
-    box: dict[str, tuple[str, ...]] = {item: (assignment[item],) for item in scope}
-    if not still_fails(box):
-        raise ValueError("nothing to shrink: the assignment does not fail")
-    left_out = {item: tuple(o for o in sorted(options[item]) if o != assignment[item]) for item in scope}
-    growth = [(item, left_out[item]) for item in scope]
-    growth += [(item, (option,)) for item in scope for option in left_out[item]]
-    for item, extra in growth:
-        added = tuple(option for option in extra if option not in box[item])
-        size = prod(len(box[name]) for name in scope if name != item)
-        if added and size * (len(box[item]) + len(added)) <= limit and still_fails({**box, item: added}):
-            box[item] += added
-    return frozenset(Choice(item, option) for item in scope for option in options[item] if option not in box[item])
+    def _add(self, items: Iterable[str]) -> None:
+        for item in items:
+            if item not in self._inside:
+                if self._assignment[item] not in self._options[item]:
+                    raise ValueError(f"{item}: {self._assignment[item]!r} is not among its options")
+                self._inside[item] = (self._assignment[item],)
+
+    def _combinations(self, box: Mapping[str, tuple[str, ...]]) -> Iterator[frozenset[tuple[str, str]]]:
+        """Every combination, as what it has otherwise than the assignment."""
+        open_items = [item for item, inside in box.items() if len(inside) > 1]
+        for chosen in product(*(box[item] for item in open_items)):
+            pairs = zip(open_items, chosen, strict=True)
+            yield frozenset((item, option) for item, option in pairs if option != self._assignment[item])
+
+    def _persists(self, combination: frozenset[tuple[str, str]]) -> bool:
+        if combination not in self._tried:
+            self._tried[combination] = self._fails({**self._assignment, **dict(combination)})
+        return self._tried[combination]

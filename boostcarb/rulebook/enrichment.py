@@ -77,8 +77,7 @@ def enrichments(view: View, diaphragm: Diaphragm) -> tuple[ValveState, ...]:
         or any(configuration[passage] != "open" for passage in diaphragm.works_through)
     ):
         return (ValveState.shut,) * len(view.states)
-    spaces = view.pressures.spaces
-    return valve_states(valve, spaces[diaphragm.first], spaces[diaphragm.second])
+    return valve_states(diaphragm, valve, configuration, view.pressures)
 
 
 def enrichment_of(view: View, diaphragm: Diaphragm, state: StateView) -> ValveState:
@@ -129,7 +128,7 @@ class Enriched(_OnGroups[schema.Enriched]):
             statement = "has no enrichment: the channel behind its valve is closed"
         elif live:
             diaphragm, valve = live[0]
-            differences = {s.name: difference(diaphragm, view.pressures, s.name) for s in failing}
+            differences = {s.name: difference(diaphragm, view.configuration, view.pressures, s.name) for s in failing}
             worst = max(
                 failing,
                 key=lambda s: differences[s.name].high_pa if valve.opens_below else -differences[s.name].low_pa,

@@ -71,10 +71,11 @@ class Judge:
         family: str,
         accepted: Iterable[str] = (),
         mixtures: Mixtures | None = None,
+        every_form: bool = False,
     ) -> None:
         self.network = network
         self.situations = situations
-        self.reachable = Reachable(network)
+        self.reachable = Reachable(network, every_form=every_form)
         self.accepted = frozenset(accepted)
         self.mixtures = mixtures
         self.rules = tuple(self._applying(rules, mode, family))
@@ -130,6 +131,14 @@ class Judge:
     def scope(self, index: int) -> tuple[str, ...]:
         """The items that an instance hangs on."""
         return self.instances[index].scope
+
+    def scope_near(self, index: int, configuration: Configuration) -> tuple[str, ...]:
+        """The items of which one must change before an instance can be judged otherwise than in a configuration."""
+        instance = self.instances[index]
+        requirement = instance.requirement
+        near = type(requirement)(requirement.requirement, self.reachable.near(configuration))
+        scope = near.scope(self.network, instance.place) | self.reachable.movable(instance.rule.when)
+        return tuple(sorted(scope))
 
     def curable(self, rule: schema.Rule) -> bool:
         """Whether a finding of the rule blocks and a change can cure it: looking is not a change, nor another size."""

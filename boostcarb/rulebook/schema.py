@@ -220,6 +220,13 @@ Requirement = Annotated[
 ]
 
 
+Effect = Literal[
+    "fuel outside", "mixture outside", "lean", "flooding", "uncontrolled boost", "diaphragm overloaded",
+    "pressure in the crankcase", "wrong signal elsewhere", "diaphragm unprotected", "rich", "air leak", "less power",
+    "wear",
+]  # fmt: skip
+
+
 class Basis(Strict):
     """What a rule rests on."""
 
@@ -237,6 +244,7 @@ class Rule(Strict):
     fuels: list[FuelName] | Literal["any"] = Field(default="any", description="judged only on these fuels")
     severity: Literal["stop", "fix", "advise"]
     endangers: list[Literal["engine", "people"]] = Field(min_length=1)
+    effect: Effect | None = Field(default=None, description="what a carburetor does that breaks it; none: nothing yet")
     requirement: Requirement
     when: Condition = Field(default={}, description="judged only where these items have one of these forms")
     why: str

@@ -11,7 +11,7 @@ from boostcarb.network.tracing import matching
 from boostcarb.rulebook import schema
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, Reachable, View
-from boostcarb.solving.diaphragms import ValveState, difference, overload, valve_state
+from boostcarb.solving.diaphragms import ValveState, difference, overload, valve_states
 
 D = TypeVar("D", schema.Opens, schema.WithinLimit, schema.SettingMargin)
 
@@ -39,7 +39,7 @@ def diaphragm_scope(diaphragm: Diaphragm, reachable: Reachable, *, events: bool 
 
 def across(view: View, diaphragm: Diaphragm, state: str, limit: float) -> Quantity:
     """The difference across a diaphragm as a witness."""
-    found = difference(diaphragm, view.pressures, state)
+    found = difference(diaphragm, view.configuration, view.pressures, state)
     return Quantity(f"{diaphragm.first} minus {diaphragm.second}", found.low_pa, found.high_pa, limit, "Pa")
 
 
@@ -52,10 +52,11 @@ class Opens(_OnDiaphragms[schema.Opens]):
         valve = diaphragm.valve(view.configuration)
         if valve is None or not diaphragm.exists(view.configuration):
             return
+        found = valve_states(diaphragm, valve, view.configuration, view.pressures)
         failing = [
             state.name
             for state in view.named(self.requirement.states)
-            if valve_state(valve, difference(diaphragm, view.pressures, state.name)) is not ValveState.open
+            if found[view.states.index(state)] is not ValveState.open
         ]
         if failing:
             yield Breach(
@@ -82,14 +83,14 @@ class WithinLimit(_OnDiaphragms[schema.WithinLimit]):
         if limit is None or not diaphragm.exists(view.configuration):
             return
         loads = [
-            (overload(limit, difference(diaphragm, view.pressures, state.name)), state.name)
+            (overload(limit, difference(diaphragm, view.configuration, view.pressures, state.name)), state.name)
             for state in view.during(self.requirement.during)
         ]
         failing = [name for load, name in loads if load > 0]
         if not failing:
             return
         _, worst = max(loads)
-        found = difference(diaphragm, view.pressures, worst)
+        found = difference(diaphragm, view.configuration, view.pressures, worst)
         forward = found.high_pa - limit.forward_pa >= -found.low_pa - limit.reverse_pa
         yield Breach(
             place=diaphragm.name,
@@ -117,7 +118,7 @@ class SettingMargin(_OnDiaphragms[schema.SettingMargin]):
         worst, highest = None, 0.0
         failing = []
         for state in view.named(self.requirement.states):
-            found = difference(diaphragm, view.pressures, state.name).high_pa
+            found = difference(diaphragm, view.configuration, view.pressures, state.name).high_pa
             if found * self.requirement.factor > valve.setting_pa:
                 failing.append(state.name)
                 if worst is None or found > highest:

@@ -108,17 +108,17 @@ class Reachable:
     """Which forms the items could take, and so which ways could exist and which items a pressure could hang on.
 
     `offered` are the forms that work can bring about; `forms` adds, for items nobody has looked at, every form they
-    might turn out to have.
+    might turn out to have; with `every_form` it has every form of every item: faults need no work.
     """
 
-    def __init__(self, network: Network) -> None:
+    def __init__(self, network: Network, *, every_form: bool = False) -> None:
         self.network = network
         self.offered = {
             name: tuple(form for form, data in item.forms.items() if form == item.found or data.labor is not None)
             for name, item in network.items.items()
         }
         self.forms = {
-            name: forms if network.items[name].confirmed else tuple(network.items[name].forms)
+            name: forms if network.items[name].confirmed and not every_form else tuple(network.items[name].forms)
             for name, forms in self.offered.items()
         }
         self._scopes: dict[tuple[str, bool], frozenset[str]] = {}
@@ -149,6 +149,10 @@ class Reachable:
                     names.update([way.guard] if way.guard and events else [])
             self._scopes[key] = self.movable(names)
         return self._scopes[key]
+
+    def near(self, configuration: Configuration) -> Reachable:
+        """The same, where scopes are those of one configuration: what lies behind a closed way does not count."""
+        return _Near(self, configuration)
 
     def movable(self, items: Iterable[str]) -> frozenset[str]:
         """Those of the items that could take another form."""
@@ -182,3 +186,39 @@ class Reachable:
     def others(self, item: str, configuration: Configuration) -> tuple[str, ...]:
         """The reachable forms of an item that it does not have."""
         return tuple(form for form in self.forms.get(item, ()) if form != configuration.get(item))
+
+
+class _Near(Reachable):
+    """Scopes of one configuration.
+
+    The pressure of a space hangs on the spaces that are joined to it now and on every way at any of them, open or
+    closed. Whatever lies behind a closed way comes in only when that way opens, and its items are among these.
+    """
+
+    def __init__(self, everywhere: Reachable, configuration: Configuration) -> None:
+        self.network = everywhere.network
+        self.offered = everywhere.offered
+        self.forms = everywhere.forms
+        self._scopes = {}
+        self._configuration = configuration
+
+    def pressure_scope(self, space: str, *, events: bool = False) -> frozenset[str]:
+        """Every item that the pressure of a space hangs on as long as none of them changes."""
+        key = (space, events)
+        if key not in self._scopes:
+            names = {item for item in AIR_PATH_ITEMS if item in self.forms}
+            members, queue = {space}, [space]
+            while queue:
+                here = queue.pop()
+                if self.network.spaces[here].source:
+                    continue
+                for way in filter(self.possible_air, self.network.ways_of[here]):
+                    names.update(item for item, _ in way.conditions)
+                    names.update([way.inline] if way.inline else [])
+                    names.update([way.guard] if way.guard and events else [])
+                    into = way.other(here)
+                    if into not in members and way.exists(self._configuration):
+                        members.add(into)
+                        queue.append(into)
+            self._scopes[key] = self.movable(names)
+        return self._scopes[key]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from boostcarb.network.model import Diaphragm, Limit, Valve
+from boostcarb.network.model import Configuration, Diaphragm, Limit, Valve
 from boostcarb.solving.pressures import Pressures, SpacePressure
 
 
@@ -26,8 +26,14 @@ class Difference:
     high_pa: float
 
 
-def difference(diaphragm: Diaphragm, pressures: Pressures, state: str) -> Difference:
-    """Pressure difference across a diaphragm in a state, first side minus second."""
+AT_REST = Difference(0.0, 0.0)
+"""Across a torn diaphragm: its spring alone moves the valve."""
+
+
+def difference(diaphragm: Diaphragm, configuration: Configuration, pressures: Pressures, state: str) -> Difference:
+    """Pressure difference across a diaphragm in a state, first side minus second; none across a torn one."""
+    if diaphragm.is_torn(configuration):
+        return AT_REST
     first, second = pressures.range_of(diaphragm.first, state), pressures.range_of(diaphragm.second, state)
     return Difference(first[0] - second[1], first[1] - second[0])
 
@@ -47,9 +53,18 @@ def valve_state(valve: Valve, across: Difference) -> ValveState:
     return ValveState.undecided
 
 
+def valve_states(
+    diaphragm: Diaphragm, valve: Valve, configuration: Configuration, pressures: Pressures
+) -> tuple[ValveState, ...]:
+    """State of a diaphragm's valve in every operating state."""
+    first, second = (pressures.spaces[side] for side in (diaphragm.first, diaphragm.second))
+    if diaphragm.is_torn(configuration):
+        return (valve_state(valve, AT_REST),) * len(first.low)
+    return _between(valve, first, second)
+
+
 @lru_cache(maxsize=4096)
-def valve_states(valve: Valve, first: SpacePressure, second: SpacePressure) -> tuple[ValveState, ...]:
-    """State of a valve in every operating state, from the pressures of its two sides."""
+def _between(valve: Valve, first: SpacePressure, second: SpacePressure) -> tuple[ValveState, ...]:
     low, high = first.low - second.high, first.high - second.low
     return tuple(valve_state(valve, Difference(*pair)) for pair in zip(low.tolist(), high.tolist(), strict=True))
 

@@ -65,7 +65,7 @@ def _row(network: Network, configuration: Configuration, state: StateView, press
     for name, diaphragm in network.diaphragms.items():
         if not diaphragm.exists(configuration):
             continue
-        across = difference(diaphragm, pressures, state.name)
+        across = difference(diaphragm, configuration, pressures, state.name)
         valve, limit = diaphragm.valve(configuration), diaphragm.limit(configuration)
         diaphragms[name] = DiaphragmRow(
             low_pa=across.low_pa,

@@ -92,7 +92,7 @@ def solved(built: Network, *states: StateInput, sealing: Sealing = SEALING) -> P
 
 
 def across_valve(built: Network, pressures: Pressures, name: str, group: str = "primary") -> Difference:
-    return difference(built.diaphragms[f"{group}.power_valve_diaphragm"], pressures, name)
+    return difference(built.diaphragms[f"{group}.power_valve_diaphragm"], {}, pressures, name)
 
 
 def valve_in(built: Network, pressures: Pressures, name: str) -> str:
@@ -386,8 +386,8 @@ def test_diaphragm_secondary_opens_in_boost_only_with_its_dry_side_at_the_air_ho
         valve = diaphragm.valve(built.found())
         assert valve is not None
         for name in ("FB-TP", "FB-RL", "PTB3"):
-            assert valve_state(valve, difference(diaphragm, pressures, name)).value == in_boost, name
-        assert difference(diaphragm, pressures, "FB-TP").low_pa / KPA == pytest.approx(across, abs=1e-6)
+            assert valve_state(valve, difference(diaphragm, {}, pressures, name)).value == in_boost, name
+        assert difference(diaphragm, {}, pressures, "FB-TP").low_pa / KPA == pytest.approx(across, abs=1e-6)
 
 
 def test_pump_diaphragm_carries_the_boost_unless_its_dry_side_is_led_to_the_bonnet() -> None:
@@ -399,7 +399,7 @@ def test_pump_diaphragm_carries_the_boost_unless_its_dry_side_is_led_to_the_bonn
         diaphragm = built.diaphragms["primary.pump_diaphragm"]
         limit = diaphragm.limit(built.found())
         assert limit is not None
-        loads.append(overload(limit, difference(diaphragm, pressures, "FB-TP")) / KPA)
+        loads.append(overload(limit, difference(diaphragm, {}, pressures, "FB-TP")) / KPA)
     # Bonnet 175 less atmosphere 101.3 against 40 kPa that a plain diaphragm stands.
     assert loads == [pytest.approx(175 - 101.3 - 40), pytest.approx(-40)]
 
