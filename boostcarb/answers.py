@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from boostcarb.bench import Bench, Doubt
 from boostcarb.errors import BadDescription, Problem
-from boostcarb.findings import Finding, Step
+from boostcarb.findings import Finding, Severity, Step
 from boostcarb.planning.problem import Choice, Failure
 from boostcarb.planning.problem import Problem as PlanningProblem
 from boostcarb.planning.search import Impossible, Plan
@@ -19,6 +19,7 @@ from boostcarb.solving.table import StateRow
 from boostcarb.suggest import suggest
 
 if TYPE_CHECKING:
+    from boostcarb.faults.outcome import Outcome
     from boostcarb.fueling.answer import FuelAnswer
     from boostcarb.fueling.model import Fueling
     from boostcarb.fueling.notes import Note
@@ -45,11 +46,16 @@ class ReachedSpace:
 
 @dataclass(frozen=True, slots=True)
 class Traced:
-    """What a source reaches: each space with the path there, and the states asked for."""
+    """What a source reaches: each space with the path there, and the states asked for.
+
+    `contents` says what each of these spaces, and the start, can hold, by state; `events` are the backfires.
+    """
 
     start: str
     states: tuple[StateRow, ...]
     spaces: Mapping[str, ReachedSpace]
+    contents: Mapping[str, Mapping[str, tuple[str, ...]]]
+    events: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -121,6 +127,22 @@ class Reviewed:
     def clean(self) -> bool:
         """Whether nothing blocks."""
         return not any(finding.blocks for finding in self.findings)
+
+
+@dataclass(frozen=True)
+class Faulted:
+    """Every single fault of a carburetor, worst first, with what the driver notices and what the bench reveals."""
+
+    bench: Bench
+    as_planned: bool
+    outcomes: tuple[Outcome, ...]
+    signs: Mapping[str, tuple[str, str]]
+    titles: Mapping[str, str]
+
+    @property
+    def clean(self) -> bool:
+        """Whether no single fault is one to stop for."""
+        return not any(each.severity is Severity.stop for each in self.outcomes)
 
 
 @dataclass(frozen=True)

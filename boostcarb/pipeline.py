@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from boostcarb.answers import Fueled, Planned, ProposedChange, Reach, ReachedSpace, Reviewed, Traced
+from boostcarb.answers import Faulted, Fueled, Planned, ProposedChange, Reach, ReachedSpace, Reviewed, Traced
 from boostcarb.bench import JET_HOLE, MAIN_JETS, Before, Bench, FuelSource
 from boostcarb.changes.offer import planning_problem
 from boostcarb.changes.oracle import ReasonsOracle, RulebookOracle
@@ -15,8 +15,9 @@ from boostcarb.description.job import Job, State
 from boostcarb.description.library import SHIPPED, Library, ReadJob, open_library, read_job
 from boostcarb.description.loading import SURROUNDINGS
 from boostcarb.errors import BadDescription, Problem
-from boostcarb.findings import Finding
+from boostcarb.findings import Finding, Severity
 from boostcarb.network.build import build_network
+from boostcarb.network.latent import with_latent
 from boostcarb.network.model import INLINE, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.planning.explain import needed_because
@@ -41,10 +42,11 @@ def load(path: Path, library: Library = SHIPPED) -> ReadJob:
     return read_job(path, library)
 
 
-def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) -> Bench:
+def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None, *, latent: bool = False) -> Bench:
     """Build network, operating states and judge of a job.
 
-    `before` goes with a job that is not the one that was read: a proposal.
+    `before` goes with a job that is not the one that was read: a proposal. With `latent` the network has everything
+    that can fail on its own, all of it sound.
 
     Raises:
         BadDescription: what the job says does not fit its family or itself; names the file and line.
@@ -55,6 +57,8 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) 
         known = read.library
         family = known.family(job.carburetor)
         network = build_network(family.family, known.family(SURROUNDINGS).family, job, known.material)
+        if latent:
+            network = with_latent(network)
         flow = family.family.flow
         if flow is None:
             raise BadDescription(family.problem(("flow",), "a carburetor family needs a `flow` section"))
@@ -70,6 +74,7 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None) 
             family=job.carburetor,
             accepted=job.pinned.accept,
             mixtures=fuel.mixtures,
+            every_form=latent,
         )
         situations.for_(network.found())
         if job.metering.measured or job.metering.targets.model_fields_set:
@@ -225,6 +230,39 @@ def fuel(read: ReadJob) -> Fueled:
     return Fueled(bench, FuelAnswer(model, as_found, proposed, planned.fueling, has_plan))
 
 
+RELIEVED = 12
+"""Most dangerous faults for which a cheap way out is sought."""
+
+
+def faults(read: ReadJob, *, planned: bool) -> Faulted:
+    """Every single fault of the carburetor as planned, or as found; as found too where there is no plan.
+
+    Raises:
+        BadDescription: what the job says does not fit its family or itself.
+        BudgetSpent: no plan within the search's limit.
+        NotSolved: a balance that does not close.
+    """
+    from boostcarb.faults.outcome import outcomes  # noqa: PLC0415  other commands do without
+    from boostcarb.faults.relief import with_relief  # noqa: PLC0415
+    from boostcarb.faults.signs import noticed, revealed  # noqa: PLC0415
+
+    configuration: Mapping[str, str] = {}
+    if planned:
+        done = plan(set_up(read), alternatives=0)
+        planned = isinstance(done.outcome, Plan)
+        configuration = done.configuration
+    bench = set_up(read, latent=True)
+    whole = {**bench.network.found(), **configuration}
+    found = [
+        with_relief(bench, whole, each) if index < RELIEVED and each.severity is Severity.stop else each
+        for index, each in enumerate(outcomes(bench, whole))
+    ]
+    states = bench.view(whole).states
+    boosted = frozenset(state.name for state in states if state.boosted)
+    signs = {each.fault.name: (noticed(each, boosted), revealed(bench.network, each.fault)) for each in found}
+    return Faulted(bench, planned, tuple(found), signs, {state.name: state.title for state in states})
+
+
 def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
     """Follow a source through the carburetor as found, by every open way.
 
@@ -260,7 +298,9 @@ def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
         for name in dict.fromkeys((*into, *out_of))
         if name != space
     }
-    return Traced(space, rows, spaces)
+    asked = [row.name for row in rows]
+    contents = {name: view.contents.by_state(name, asked) for name in (space, *spaces)}
+    return Traced(space, rows, spaces, contents, frozenset(each.name for each in view.states if each.event))
 
 
 def _all(names: Iterable[str]) -> str:

@@ -119,6 +119,7 @@ class Option(Strict):
     )
     not_with: Condition = Field(default={}, description="forms of other parts that cannot go with it")
     fails: bool = Field(default=False, description="a form that a sound part can fall into by itself")
+    floods: Id | None = Field(default=None, description="space that it lets run over with fuel")
 
 
 class MadeOf(Strict):

@@ -171,7 +171,7 @@ def finding_record(finding: Finding, network: Network) -> Record:
         "witness": {
             "quantity": None if quantity is None else quantity.name,
             "start": witness.start,
-            "path": _path(witness.path, network),
+            "path": path_record(witness.path, network),
             "pressures": [asdict(reading) for reading in witness.readings],
             "items": [{"item": item, "form": form} for item, form in witness.items],
         },
@@ -179,10 +179,16 @@ def finding_record(finding: Finding, network: Network) -> Record:
     }
 
 
-def _path(path: Iterable[Step], network: Network) -> list[Record]:
+def path_record(path: Iterable[Step], network: Network) -> list[Record]:
+    """A path: each way with the space it leads into."""
     titles = {way.name: way.title for way in network.ways}
     return [
-        {"way": step.way, "way_title": titles[step.way], "into": step.into, "into_title": network.title_of(step.into)}
+        {
+            "way": step.way,
+            "way_title": titles.get(step.way, step.way),
+            "into": step.into,
+            "into_title": network.title_of(step.into),
+        }
         for step in path
     ]
 
@@ -283,8 +289,9 @@ def trace_record(bench: Bench, traced: Traced) -> Record:
                 "space": space,
                 "title": network.title_of(space),
                 "feels": found.reach.name,
-                "path": _path(found.path, network),
+                "path": path_record(found.path, network),
                 "pressures": {row.name: asdict(row.spaces[space]) for row in traced.states if space in row.spaces},
+                "contents": {state: list(held) for state, held in traced.contents[space].items()},
             }
             for space, found in traced.spaces.items()
         ],

@@ -17,6 +17,7 @@ from boostcarb.rulebook.schema import (
     EqualPressure,
     FollowsSource,
     FormRequired,
+    FreeOf,
     Guarded,
     Isolated,
     LookedAt,
@@ -171,6 +172,11 @@ def _areas(r: AreaRatio, _: UnitSystem) -> str:
     return f"the area of {r.of} is at least {r.at_least:g} times that of {r.over}, where both were measured"
 
 
+def _free_of(r: FreeOf, _: UnitSystem) -> str:
+    held = [content.replace("_", " ") for content in r.contents]
+    return f"{DURING[r.during]} {r.space} can hold no {' and no '.join(held)}"
+
+
 def _looked_at(r: LookedAt, _: UnitSystem) -> str:
     return "somebody has looked at every passage, part and line"
 
@@ -193,6 +199,7 @@ _WORDS: dict[str, Callable[[Any, UnitSystem], str]] = {
     "form": _form,
     "suits_fuel": _suits,
     "area_ratio": _areas,
+    "free_of": _free_of,
     "looked_at": _looked_at,
 }
 

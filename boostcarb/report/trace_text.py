@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from boostcarb.answers import Reach, Traced
 from boostcarb.bench import Bench
@@ -27,6 +27,7 @@ def _lines(bench: Bench, traced: Traced, system: UnitSystem) -> Iterator[str]:
         if found.reach is not Reach.both:
             yield wrapped(found.reach.value, first="    ")
         yield from _pressures(traced, space, system)
+        yield from _contents(traced, space)
     if not traced.spaces:
         yield wrapped("Nothing: every way out of it is closed.", first="  ")
 
@@ -43,3 +44,17 @@ def _pressures(traced: Traced, space: str, system: UnitSystem) -> Iterator[str]:
     else:
         low, high = min(here.low_pa_abs for _, here in rows), max(here.high_pa_abs for _, here in rows)
         yield wrapped(f"pressure over all states: {absolute(low, high, system)} abs, {rows[0][1].nature}", first="    ")
+
+
+def _contents(traced: Traced, space: str) -> Iterator[str]:
+    """What it can hold while driving, and what a backfire adds to that."""
+    by_state = traced.contents[space]
+    events = traced.events if len(traced.states) > 1 else frozenset()
+    driving = _words(held for state, held in by_state.items() if state not in events)
+    added = [word for word in _words(by_state.values()) if word not in driving]
+    more = f"; in a backfire also {', '.join(added)}" if added else ""
+    yield wrapped(f"can hold: {', '.join(driving) or 'nothing'}{more}", first="    ", rest="      ")
+
+
+def _words(contents: Iterable[tuple[str, ...]]) -> list[str]:
+    return sorted({word.replace("_", " ") for held in contents for word in held})

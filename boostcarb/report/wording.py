@@ -123,11 +123,11 @@ def reading_text(reading: Reading, network: Network, system: UnitSystem) -> str:
 
 
 def path_text(start: str, path: Iterable[Step], network: Network) -> str:
-    """A path as a line: space > way > space."""
+    """A path as a line: space > way > space; what the air path carries on has no way of its own."""
     titles = {way.name: way.title for way in network.ways}
     parts = [network.title_of(start)]
     for step in path:
-        parts += [f"[{titles[step.way]}]", network.title_of(step.into)]
+        parts += [f"[{titles.get(step.way, step.way)}]", network.title_of(step.into)]
     return " > ".join(parts)
 
 

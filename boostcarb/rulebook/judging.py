@@ -8,7 +8,7 @@ from typing import Any
 
 from boostcarb.findings import Finding, NotJudged, Severity, ordered
 from boostcarb.network.model import Configuration, Network
-from boostcarb.rulebook import areas, enrichment, forms, margins, mixture, pressure, reach, schema, valves
+from boostcarb.rulebook import areas, contents, enrichment, forms, margins, mixture, pressure, reach, schema, valves
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.unjudged import not_judged
 from boostcarb.rulebook.view import Breach, Mixtures, Reachable, View
@@ -32,6 +32,7 @@ KINDS: dict[str, type[Kind[Any]]] = {
     "form": forms.FormRequired,
     "suits_fuel": forms.SuitsFuel,
     "area_ratio": areas.AreaRatio,
+    "free_of": contents.FreeOf,
     "looked_at": forms.LookedAt,
 }
 
@@ -136,7 +137,7 @@ class Judge:
         """The items of which one must change before an instance can be judged otherwise than in a configuration."""
         instance = self.instances[index]
         requirement = instance.requirement
-        near = type(requirement)(requirement.requirement, self.reachable.near(configuration))
+        near = requirement.at(self.reachable.near(configuration))
         scope = near.scope(self.network, instance.place) | self.reachable.movable(instance.rule.when)
         return tuple(sorted(scope))
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
-from typing import Generic, TypeVar
+from copy import copy
+from typing import Generic, Self, TypeVar
 
 from boostcarb.network.model import Network
 from boostcarb.rulebook.view import Breach, Reachable, View
@@ -19,6 +20,12 @@ class Kind(ABC, Generic[R]):
     def __init__(self, requirement: R, reachable: Reachable) -> None:
         self.requirement = requirement
         self.reachable = reachable
+
+    def at(self, reachable: Reachable) -> Self:
+        """The same requirement with scopes of another kind."""
+        other = copy(self)
+        other.reachable = reachable
+        return other
 
     @abstractmethod
     def places(self, network: Network) -> list[Place]:

@@ -191,6 +191,15 @@ class AreaRatio(Strict):
     at_least: Annotated[float, Field(gt=0, le=20)]
 
 
+class FreeOf(Strict):
+    """The space can hold none of these: nothing that holds them flows or breathes into it."""
+
+    kind: Literal["free_of"]
+    space: Pattern
+    contents: list[Literal["air", "vapor", "mixture", "liquid_fuel", "exhaust", "crankcase_gas"]] = Field(min_length=1)
+    during: During = "drive"
+
+
 class LookedAt(Strict):
     """Somebody has looked at every passage, part and line."""
 
@@ -215,6 +224,7 @@ Requirement = Annotated[
     | FormRequired
     | SuitsFuel
     | AreaRatio
+    | FreeOf
     | LookedAt,
     Field(discriminator="kind"),
 ]

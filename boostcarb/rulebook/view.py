@@ -10,6 +10,7 @@ from boostcarb.findings import Reading, Witness
 from boostcarb.fueling.mixture import GroupMixture
 from boostcarb.network.model import Configuration, Diaphragm, Network, Way
 from boostcarb.network.tracing import matching, region
+from boostcarb.solving.contents import Contents
 from boostcarb.solving.pressures import Pressures
 from boostcarb.solving.situation import AIR_PATH_ITEMS, Situations, StateView
 
@@ -53,6 +54,11 @@ class View:
     def pressures(self) -> Pressures:
         """Pressures of all spaces in all states."""
         return self.situations.for_(self.configuration).pressures(self.configuration)
+
+    @cached_property
+    def contents(self) -> Contents:
+        """What each space can hold in each state."""
+        return Contents(self.network, self.configuration, self.pressures, self.states)
 
     def reading(self, space: str, state: str) -> Reading:
         """The pressure of a space as a witness."""
@@ -122,6 +128,16 @@ class Reachable:
             for name, forms in self.offered.items()
         }
         self._scopes: dict[tuple[str, bool], frozenset[str]] = {}
+        self._at: dict[str, tuple[tuple[Way, ...], frozenset[str], frozenset[str]]] = {}
+
+    def air_at(self, space: str) -> tuple[tuple[Way, ...], frozenset[str], frozenset[str]]:
+        """Air ways that could be at a space, the movable items that decide on them, and the same with their guards."""
+        if space not in self._at:
+            ways = tuple(filter(self.possible_air, self.network.ways_of[space]))
+            names = {item for way in ways for item, _ in way.conditions} | {way.inline for way in ways if way.inline}
+            guards = {way.guard for way in ways if way.guard}
+            self._at[space] = ways, self.movable(names), self.movable(names | guards)
+        return self._at[space]
 
     def possible(self, way: Way) -> bool:
         """Whether some reachable configuration has the way."""
@@ -141,12 +157,9 @@ class Reachable:
             members = region(self.network, space, self.possible_air)
             names = {item for item in AIR_PATH_ITEMS if item in self.forms}
             for member in members:
-                if self.network.spaces[member].source:
-                    continue
-                for way in filter(self.possible_air, self.network.ways_of[member]):
-                    names.update(item for item, _ in way.conditions)
-                    names.update([way.inline] if way.inline else [])
-                    names.update([way.guard] if way.guard and events else [])
+                if not self.network.spaces[member].source:
+                    _, items, with_guards = self.air_at(member)
+                    names |= with_guards if events else items
             self._scopes[key] = self.movable(names)
         return self._scopes[key]
 
@@ -199,6 +212,7 @@ class _Near(Reachable):
         self.network = everywhere.network
         self.offered = everywhere.offered
         self.forms = everywhere.forms
+        self._everywhere = everywhere
         self._scopes = {}
         self._configuration = configuration
 
@@ -206,19 +220,18 @@ class _Near(Reachable):
         """Every item that the pressure of a space hangs on as long as none of them changes."""
         key = (space, events)
         if key not in self._scopes:
-            names = {item for item in AIR_PATH_ITEMS if item in self.forms}
+            names = self.movable(AIR_PATH_ITEMS)
             members, queue = {space}, [space]
             while queue:
                 here = queue.pop()
                 if self.network.spaces[here].source:
                     continue
-                for way in filter(self.possible_air, self.network.ways_of[here]):
-                    names.update(item for item, _ in way.conditions)
-                    names.update([way.inline] if way.inline else [])
-                    names.update([way.guard] if way.guard and events else [])
+                ways, items, with_guards = self._everywhere.air_at(here)
+                names |= with_guards if events else items
+                for way in ways:
                     into = way.other(here)
                     if into not in members and way.exists(self._configuration):
                         members.add(into)
                         queue.append(into)
-            self._scopes[key] = self.movable(names)
+            self._scopes[key] = names
         return self._scopes[key]

@@ -61,6 +61,21 @@ def names(changes: Sequence[Choice]) -> str:
     return " ".join(f"{choice.item}={choice.option}" for choice in changes)
 
 
+def test_clause_speaks_of_what_an_option_brings_in() -> None:
+    """Behind the door `a` lies `b`: the failure persists with the door open, unless `b` is changed as well."""
+    options = {"a": ["shut", "open"], "b": ["wrong", "right"]}
+    start = {"a": "shut", "b": "wrong"}
+
+    def fails(assignment: Mapping[str, str]) -> bool:
+        return not (assignment["a"] == "open" and assignment["b"] == "right")
+
+    def depends(assignment: Mapping[str, str]) -> list[str]:
+        return ["a", "b"] if assignment["a"] == "open" else ["a"]
+
+    assert shrink(start, ["a"], fails, options, depends=depends) == clause("b=right")
+    assert shrink(start, ["a"], fails, options, limit=1, depends=depends) == clause("a=open")
+
+
 def test_nothing_wrong_needs_nothing_and_has_no_alternatives() -> None:
     plan = planned(Problem([minutes("a", 5)]))
     assert (plan.changes, plan.cost, plan.alternatives) == ((), FREE, ())
