@@ -242,15 +242,22 @@ def faults(read: ReadJob, *, planned: bool) -> Faulted:
         BudgetSpent: no plan within the search's limit.
         NotSolved: a balance that does not close.
     """
+    if not planned:
+        return _faulted(read, {}, planned=False)
+    done = plan(set_up(read), alternatives=0)
+    return _faulted(read, done.configuration, planned=isinstance(done.outcome, Plan))
+
+
+def faults_after(planned: Planned, read: ReadJob) -> Faulted:
+    """Every single fault of the carburetor after its plan. Raises: NotSolved."""
+    return _faulted(read, planned.configuration, planned=isinstance(planned.outcome, Plan))
+
+
+def _faulted(read: ReadJob, configuration: Mapping[str, str], *, planned: bool) -> Faulted:
     from boostcarb.faults.outcome import outcomes  # noqa: PLC0415  other commands do without
     from boostcarb.faults.relief import with_relief  # noqa: PLC0415
     from boostcarb.faults.signs import noticed, revealed  # noqa: PLC0415
 
-    configuration: Mapping[str, str] = {}
-    if planned:
-        done = plan(set_up(read), alternatives=0)
-        planned = isinstance(done.outcome, Plan)
-        configuration = done.configuration
     bench = set_up(read, latent=True)
     whole = {**bench.network.found(), **configuration}
     found = [

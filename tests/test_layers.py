@@ -52,9 +52,13 @@ ALLOWED: dict[str, set[str]] = {
         "assumed", "rulebook", "fueling", "solving", "network.model", "description.job", "description.loading",
         "findings",
     },
-    "answers": {"bench", "planning", "fueling", "solving.table", "findings", "errors", "suggest"},
+    "faults": {
+        "bench", "planning.problem", "rulebook.schema", "rulebook.view", "solving.situation", "network", "findings",
+        "errors",
+    },
+    "answers": {"faults", "bench", "planning", "fueling", "solving.table", "findings", "errors", "suggest"},
     "pipeline": {
-        "answers", "bench", "changes", "planning", "rulebook", "fueling", "solving", "network", "description",
+        "answers", "bench", "changes", "faults", "planning", "rulebook", "fueling", "solving", "network", "description",
         "findings", "suggest", "errors",
     },
     "examples": {
@@ -62,7 +66,7 @@ ALLOWED: dict[str, set[str]] = {
         "rulebook.loading", "rulebook.schema", "findings", "errors",
     },
     "report": {
-        "assumed", "answers", "bench", "drills", "examples", "description.material", "planning.problem",
+        "assumed", "answers", "bench", "drills", "examples", "faults", "description.material", "planning.problem",
         "planning.search", "rulebook.schema", "fueling", "solving.table", "network.model", "description.family",
         "description.job", "findings", "quantities", "errors",
     },
@@ -89,7 +93,7 @@ OUTSIDE: dict[str, set[str]] = {
 }
 
 # A report formats records. What it takes from these layers must be a record or a constant, never a function.
-RECORDS_ONLY = ("answers", "bench", "pipeline", "planning", "fueling", "solving", "network", "rulebook", "description")
+RECORDS_ONLY = ("answers", "bench", "faults", "pipeline", "planning", "fueling", "solving", "network", "rulebook", "description")
 
 
 @dataclass(frozen=True)

@@ -24,13 +24,15 @@ def plan(
     gc.disable()
     from boostcarb import pipeline
 
-    planned = pipeline.plan(pipeline.set_up(pipeline.load(job, pipeline.library(data))))
+    read = pipeline.load(job, pipeline.library(data))
+    planned = pipeline.plan(pipeline.set_up(read))
+    faulted = pipeline.faults_after(planned, read)
     if output is Format.json:
         from boostcarb.report.records import as_json, plan_record
 
-        typer.echo(as_json(plan_record(planned)))
+        typer.echo(as_json(plan_record(planned, faulted)))
     else:
         from boostcarb.report.plan_text import plan_text
 
-        typer.echo(plan_text(planned, units))
+        typer.echo(plan_text(planned, units, faulted))
     raise typer.Exit(0 if planned.clean else 1)

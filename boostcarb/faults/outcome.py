@@ -157,9 +157,14 @@ def _weight(each: Consequence, order: Mapping[str, int]) -> tuple[int, int, int,
     return SEVERITIES[each.severity], WORST_FIRST.index(each.effect), first, each.finding.rule if each.finding else ""
 
 
+HIDDEN: frozenset[Effect] = frozenset({"lean", "diaphragm overloaded", "diaphragm unprotected", "uncontrolled boost"})
+"""Effects that nothing tells the driver of before they do harm, where they come in boost only."""
+
+
 def _rank(each: Outcome) -> tuple[int, int, int, str]:
+    """Worst first; of equal ones those first that do harm before anybody notices; then by effect."""
     if not each.consequences:
         return 9, 0, 0, each.fault.name
     worst = each.consequences[0]
-    people = 0 if "people" in worst.endangers else 1
-    return SEVERITIES[worst.severity], people, WORST_FIRST.index(worst.effect), each.fault.name
+    seen = 0 if worst.effect in HIDDEN else 1
+    return SEVERITIES[worst.severity], seen, WORST_FIRST.index(worst.effect), each.fault.name

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-from boostcarb.answers import Planned
+from boostcarb.answers import Faulted, Planned
 from boostcarb.bench import Bench, Doubt
 from boostcarb.findings import Finding, NotJudged
 from boostcarb.network.model import Item, Network
@@ -13,6 +13,7 @@ from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.cautions import cautions
+from boostcarb.report.fault_lines import worst_fault_lines
 from boostcarb.report.states_text import state_lines
 from boostcarb.report.wording import MODES, assumed_text, count, finding_lines, form_text, minutes, wrapped
 
@@ -25,18 +26,20 @@ OF_MATERIAL = "Of a material that suits the fuel"
 GROUPS = ("Plug", "Open", "Swap", "Fit what is missing", "Re-reference", "In the lines", OF_MATERIAL)
 
 
-def plan_text(planned: Planned, system: UnitSystem) -> str:
-    """The whole answer."""
-    return "\n".join(_lines(planned, system))
+def plan_text(planned: Planned, system: UnitSystem, faulted: Faulted | None = None) -> str:
+    """The whole answer, with the single faults that matter most if they were tried."""
+    return "\n".join(_lines(planned, system, faulted))
 
 
-def _lines(planned: Planned, system: UnitSystem) -> Iterator[str]:
+def _lines(planned: Planned, system: UnitSystem, faulted: Faulted | None) -> Iterator[str]:
     bench = planned.bench
     yield from heading(planned)
     if isinstance(planned.outcome, Impossible):
         yield from _no_plan(planned, planned.outcome, system)
     else:
         yield from _plan(planned, planned.outcome, system)
+        if faulted is not None:
+            yield from worst_fault_lines(faulted)
         yield from unjudged_lines(bench.not_judged)
         yield from _fuel(planned, system)
     yield from section("NUMBERS  absolute pressures in the " + _which(planned))

@@ -7,12 +7,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from boostcarb.answers import Planned, ProposedChange, Reviewed, Traced
+from boostcarb.answers import Faulted, Planned, ProposedChange, Reviewed, Traced
 from boostcarb.bench import Bench, Doubt
 from boostcarb.description.family import Family
 from boostcarb.description.material import Material, Verdict
 from boostcarb.errors import Problem
-from boostcarb.findings import Finding, Step
+from boostcarb.findings import Finding, Severity, Step
 from boostcarb.network.model import Network
 from boostcarb.planning.problem import Choice, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
@@ -55,8 +55,8 @@ def job_record(bench: Bench) -> Record:
     }
 
 
-def plan_record(planned: Planned) -> Record:
-    """The answer of `plan`."""
+def plan_record(planned: Planned, faulted: Faulted | None = None) -> Record:
+    """The answer of `plan`, with the single faults to stop for if they were tried."""
     bench = planned.bench
     network = bench.network
     outcome = planned.outcome
@@ -75,6 +75,18 @@ def plan_record(planned: Planned) -> Record:
         "state_notes": {note: list(titles) for note, titles in bench.state_notes(planned.configuration).items()},
         "cautions": list(cautions(bench.job.target, bench.job.fuel)),
     }
+    if faulted is not None:
+        record["faults_to_stop_for"] = [
+            {
+                "fault": each.fault.name,
+                "title": each.fault.title,
+                "effects": list(each.effects),
+                "first_state": each.consequences[0].state,
+                "no_more_with": None if each.relief is None else asdict(each.relief),
+            }
+            for each in faulted.outcomes
+            if each.severity is Severity.stop
+        ]
     if isinstance(outcome, Plan):
         record["changes"] = [_change(network, change, planned.reasons[change]) for change in outcome.changes]
         record["strip_down"] = [{"stage": step, "title": network.stages[step].title} for step in outcome.steps]
