@@ -34,7 +34,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A value that was held against a limit. A difference in Pa or an effective area in m2."""
+    """A value that was held against a limit. A difference in Pa, an effective area in m2, a time in s."""
 
     name: str
     low: float

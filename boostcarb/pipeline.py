@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from boostcarb.answers import Faulted, Fueled, Planned, ProposedChange, Reach, ReachedSpace, Reviewed, Traced
 from boostcarb.bench import JET_HOLE, MAIN_JETS, Before, Bench, FuelSource
@@ -18,7 +19,7 @@ from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Finding, Severity
 from boostcarb.network.build import build_network
 from boostcarb.network.latent import with_latent
-from boostcarb.network.model import INLINE, Network, Way
+from boostcarb.network.model import INLINE, Configuration, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
@@ -28,6 +29,9 @@ from boostcarb.rulebook.loading import own_data, own_rules, rules_of
 from boostcarb.rulebook.schema import Rule
 from boostcarb.solving.situation import Situations
 from boostcarb.suggest import suggest
+
+if TYPE_CHECKING:
+    from boostcarb.transient.answer import BackfireAnswer
 
 
 def library(folder: Path | None) -> Library:
@@ -149,11 +153,11 @@ def review(read: ReadJob) -> Reviewed:
     """Judge a job with its proposed changes made, each change on its own, and what is still missing."""
     job = read.job
     proposed = job.proposed or {}
-    set_up(read)  # what is wrong with the finds, or with the proposal alone, is said first
+    start = set_up(read).network.found()  # what is wrong with the finds alone is said first
     before = _before(read)
     bench = set_up(read, _with(job, proposed), before)
     findings = bench.findings(bench.network.found())
-    changes = tuple(_proposed_change(read, bench, findings, name, before) for name in sorted(proposed))
+    changes = tuple(_proposed_change(read, bench, findings, name, before, start) for name in sorted(proposed))
     blocking = any(finding.blocks for finding in findings)
     return Reviewed(bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found()))
 
@@ -187,21 +191,36 @@ def _no_more_asked(name: str, wanted: State, found: State | None, network: Netwo
     return all(getattr(wanted, field) in (None, getattr(found, field, None)) for field in ("setting", "bore"))
 
 
+def _dropped_with(name: str, proposed: Iterable[str], network: Network, start: Mapping[str, str]) -> set[str]:
+    """A proposed change, and those that make no sense without it: of a part that is only there once it is made."""
+    dropped, queue = {name}, [name]
+    while queue:
+        gone = queue.pop()
+        for other in set(proposed) - dropped:
+            item = network.items.get(other)
+            if item is not None and any(on == gone and start.get(gone) not in forms for on, forms in item.conditions):
+                dropped.add(other)
+                queue.append(other)
+    return dropped
+
+
 def _proposed_change(
-    read: ReadJob, bench: Bench, findings: list[Finding], name: str, start: Before | None
+    read: ReadJob, bench: Bench, findings: list[Finding], name: str, before: Before | None, start: Mapping[str, str]
 ) -> ProposedChange:
-    proposed = dict(read.job.proposed or {})
-    wanted = proposed.pop(name)
+    everything = read.job.proposed or {}
+    wanted = everything[name]
+    left_out = _dropped_with(name, everything, bench.network, start)
+    proposed = {other: state for other, state in everything.items() if other not in left_out}
     after = bench.network.items[name].found if name in bench.network.items else wanted.is_
-    without = set_up(read, _with(read.job, proposed), start)
-    before = without.network.items[name].found if name in without.network.items else after
+    without = set_up(read, _with(read.job, proposed), before)
+    was = without.network.items[name].found if name in without.network.items else after
     others = without.findings(without.network.found())
     with_keys, without_keys = {finding.key for finding in findings}, {finding.key for finding in others}
     return ProposedChange(
         item=name,
-        before=before,
+        before=was,
         after=after,
-        already_so=before == after and _no_more_asked(name, wanted, read.job.found.get(name), without.network),
+        already_so=was == after and _no_more_asked(name, wanted, read.job.found.get(name), without.network),
         prevents=tuple(finding for finding in others if finding.key not in with_keys),
         causes=tuple(finding for finding in findings if finding.key not in without_keys),
     )
@@ -308,6 +327,29 @@ def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
     asked = [row.name for row in rows]
     contents = {name: view.contents.by_state(name, asked) for name in (space, *spaces)}
     return Traced(space, rows, spaces, contents, frozenset(each.name for each in view.states if each.event))
+
+
+def backfire(
+    bench: Bench, *, as_planned: bool = False, peak_ratio: float | None = None
+) -> tuple[Configuration, BackfireAnswer]:
+    """Every backfire over time, and how fast signals are, as found or as planned; with the configuration.
+
+    Raises:
+        BadDescription: a peak outside its bounds, or no plan to look at.
+        NotSolved: an integration that fails, naming the chambers.
+    """
+    from boostcarb.transient.backfire import backfire_answer  # noqa: PLC0415  other commands do without
+    from boostcarb.transient.inputs import BackfireInputs  # noqa: PLC0415
+
+    configuration: Configuration = bench.network.found()
+    if as_planned:
+        planned = plan(bench, alternatives=0)
+        if not isinstance(planned.outcome, Plan):
+            raise BadDescription(Problem("there is no plan for this job; `boostcarb plan` says why", field="--as"))
+        configuration = planned.configuration
+    situation = bench.situations.for_(configuration)
+    inputs = BackfireInputs.of(bench.job, situation, peak_ratio=peak_ratio)
+    return configuration, backfire_answer(bench.network, configuration, situation, inputs)
 
 
 def _all(names: Iterable[str]) -> str:

@@ -41,8 +41,13 @@ ALLOWED: dict[str, set[str]] = {
         "description.supply",
         "description.typical_values", "drills", "errors",
     },
+    "transient": {
+        "network.build", "network.model", "network.tracing", "solving.balance", "solving.diaphragms",
+        "solving.pressures", "solving.situation", "states.air_path", "states.inputs", "physics", "description.job",
+        "errors",
+    },
     "rulebook": {
-        "network", "solving", "fueling", "states.catalogue", "description.family", "description.job",
+        "network", "solving", "transient.lag", "fueling", "states.catalogue", "description.family", "description.job",
         "description.library", "description.loading", "description.metering", "description.source", "findings",
         "quantities", "suggest", "errors",
     },
@@ -58,8 +63,8 @@ ALLOWED: dict[str, set[str]] = {
     },
     "answers": {"faults", "bench", "planning", "fueling", "solving.table", "findings", "errors", "suggest"},
     "pipeline": {
-        "answers", "bench", "changes", "faults", "planning", "rulebook", "fueling", "solving", "network", "description",
-        "findings", "suggest", "errors",
+        "answers", "bench", "changes", "faults", "planning", "rulebook", "fueling", "solving", "transient", "network",
+        "description", "findings", "suggest", "errors",
     },
     "examples": {
         "pipeline", "bench", "description.job", "description.library", "description.source",
@@ -67,8 +72,8 @@ ALLOWED: dict[str, set[str]] = {
     },
     "report": {
         "assumed", "answers", "bench", "drills", "examples", "faults", "description.material", "planning.problem",
-        "planning.search", "rulebook.schema", "fueling", "solving.table", "network.model", "description.family",
-        "description.job", "findings", "quantities", "errors",
+        "planning.search", "rulebook.schema", "fueling", "solving.table", "transient", "network.model",
+        "description.family", "description.job", "findings", "quantities", "errors",
     },
     "interview": {
         "bench", "description", "findings", "network.items", "network.model", "network.tracing", "quantities",
@@ -76,7 +81,7 @@ ALLOWED: dict[str, set[str]] = {
     },
     "cli": {
         "interview", "pipeline", "examples", "report", "rulebook.loading", "rulebook.schema", "description.library",
-        "description.loading", "description.material", "quantities", "suggest", "errors",
+        "description.loading", "description.material", "description.saving", "quantities", "suggest", "errors",
     },
     "__main__": {"cli"},
 }  # fmt: skip
@@ -87,13 +92,17 @@ OUTSIDE: dict[str, set[str]] = {
     "pydantic_core": {"quantities", "description"},
     "yaml": {"description"},
     "typer": {"cli"},
-    "numpy": {"solving", "physics.metering_arrays", "fueling.air_sensitivity", "fueling.uncertainty"},
+    "numpy": {"solving", "transient", "physics.metering_arrays", "fueling.air_sensitivity", "fueling.uncertainty"},
     "networkx": {"network", "rulebook"},
     "pysat": {"planning"},
+    "scipy": {"transient.stiff"},
 }
 
 # A report formats records. What it takes from these layers must be a record or a constant, never a function.
-RECORDS_ONLY = ("answers", "bench", "faults", "pipeline", "planning", "fueling", "solving", "network", "rulebook", "description")
+RECORDS_ONLY = (
+    "answers", "bench", "faults", "pipeline", "planning", "fueling", "solving", "transient", "network", "rulebook",
+    "description",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -226,6 +235,11 @@ def test_packages_of_others_are_used_only_where_they_belong() -> None:
 
 def test_the_table_of_packages_is_complete() -> None:
     assert {each.target.split(".")[0] for each in THEIRS} == set(OUTSIDE)
+
+
+def test_the_stiff_integration_is_loaded_only_where_it_is_called() -> None:
+    wrong = [str(each) for each in THEIRS if each.target.startswith("scipy") and each.when_loaded]
+    assert not wrong, "\n".join(wrong)
 
 
 def test_the_solver_of_selections_is_loaded_only_where_it_is_called() -> None:

@@ -11,7 +11,7 @@ import sys
 import typer
 
 from boostcarb import __version__
-from boostcarb.cli import families, faults, fuel, materials, new, plan, review, rules, schema, trace
+from boostcarb.cli import backfire, families, faults, fuel, materials, new, plan, review, rules, schema, trace
 from boostcarb.errors import BadDescription, BoostcarbError
 
 BLOCKED, BAD_INPUT = 1, 2
@@ -46,6 +46,7 @@ app.command("review")(review.review)
 app.command("fuel")(fuel.fuel)
 app.command("faults")(faults.faults)
 app.command("trace")(trace.trace)
+app.command("backfire")(backfire.backfire)
 app.command("rules")(rules.rules)
 app.command("families")(families.families)
 app.command("materials")(materials.materials)

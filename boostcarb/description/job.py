@@ -12,8 +12,10 @@ from boostcarb.description.supply import AcceleratorPump, Bowl, Driving, Supply
 from boostcarb.description.wording import shown
 from boostcarb.quantities import (
     Altitude,
+    Area,
     Boost,
     Difference,
+    Duration,
     Fraction,
     Pressure,
     PressureLevel,
@@ -149,6 +151,41 @@ class Pins(Strict):
     irreversible_work: bool = Field(default=True, description="false: no drilling, nothing that cannot be undone")
 
 
+class Backfire(Strict):
+    """A backfire and what protects from it; each field has a documented default."""
+
+    peak_ratio: Annotated[float, Field(ge=1, le=9.5)] | None = Field(
+        default=None, description="absolute peak over the absolute pressure just before it"
+    )
+    rise: Annotated[Duration, bounded("0.2 ms", "100 ms", "a rise")] | None = None
+    duration: Annotated[Duration, bounded("1 ms", "500 ms", "a duration")] | None = Field(
+        default=None, validate_default=True, description="from the start of the rise until the pressure has gone"
+    )
+    check_closing_time: Annotated[Duration, bounded("0 ms", "100 ms", "a closing time")] | None = Field(
+        default=None, description="from the first reverse flow until a backfire check is shut"
+    )
+    into_air_horn: Annotated[Fraction, Field(ge=0, le=1)] | None = Field(
+        default=None, description="share of the rise that comes up the throttle into the air horn"
+    )
+    through_compressor: Annotated[Fraction, Field(ge=0, le=1)] | None = Field(
+        default=None, description="share of the rise that comes back through the compressor in draw-through"
+    )
+    manifold_volume: Annotated[Volume, bounded("0.1 l", "100 l", "a manifold")] | None = None
+    relief_area: Annotated[Area, bounded("10 mm2", "500 cm2", "a relief opening")] | None = None
+    relief_crack: Annotated[Boost, bounded("1 kPa gauge", "600 kPa gauge", "a cracking pressure")] | None = None
+    relief_delay: Annotated[Duration, bounded("0 ms", "100 ms", "a delay")] | None = Field(
+        default=None, description="from its cracking pressure until the plate of the relief valve has lifted"
+    )
+
+    @field_validator("duration")
+    @classmethod
+    def _lasts_longer_than_it_rises(cls, duration: float | None, info: ValidationInfo) -> float | None:
+        rise = info.data.get("rise")
+        if duration is not None and rise is not None and duration <= rise:
+            raise ValueError(f"must be longer than its rise, {format_value(units.DURATION, rise, 'ms')}")
+        return duration
+
+
 class Job(Strict):
     """One job: the carburetor as found, the engine, the charge system and the target mode."""
 
@@ -173,6 +210,7 @@ class Job(Strict):
     pump: dict[Id, AcceleratorPump] | None = Field(default=None, description="accelerator pump of each barrel group")
     bowls: dict[Id, Bowl] | None = Field(default=None, description="float bowl of each barrel group")
     driving: Driving | None = Field(default=None, description="accelerations and grades the car shall stand")
+    backfire: Backfire | None = Field(default=None, description="a backfire, and what protects from it")
 
     @field_validator("found", "proposed")
     @classmethod

@@ -15,6 +15,7 @@ from boostcarb.rulebook.schema import (
     Enriched,
     EnrichedOnce,
     EqualPressure,
+    FollowsInTime,
     FollowsSource,
     FormRequired,
     FreeOf,
@@ -177,6 +178,12 @@ def _free_of(r: FreeOf, _: UnitSystem) -> str:
     return f"{DURING[r.during]} {r.space} can hold no {' and no '.join(held)}"
 
 
+def _in_time(r: FollowsInTime, _: UnitSystem) -> str:
+    within = format_value(unit_kinds.DURATION, r.within, "ms")
+    change = f"the change from {r.from_state} to: {', '.join(r.to_states)}"
+    return f"{r.diaphragm} has opened its valve within {within} of {change}"
+
+
 def _looked_at(r: LookedAt, _: UnitSystem) -> str:
     return "somebody has looked at every passage, part and line"
 
@@ -200,6 +207,7 @@ _WORDS: dict[str, Callable[[Any, UnitSystem], str]] = {
     "suits_fuel": _suits,
     "area_ratio": _areas,
     "free_of": _free_of,
+    "follows_in_time": _in_time,
     "looked_at": _looked_at,
 }
 

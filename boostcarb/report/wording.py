@@ -105,6 +105,9 @@ def quantity_text(quantity: Quantity, network: Network, system: UnitSystem) -> s
     if quantity.unit == "m2":
         area, limit = (format_value(unit_kinds.AREA, value, "mm2") for value in (quantity.high, quantity.limit))
         return f"{name} {area}, needed {limit}"
+    if quantity.unit == "s":
+        time, limit = (format_value(unit_kinds.DURATION, value, "ms") for value in (quantity.high, quantity.limit))
+        return f"{name} {time}, at most {limit} allowed"
     if not quantity.unit:
         return f"{name} = {quantity.low:.2f}, at least {quantity.limit:g} needed"
     value = _range(quantity.low, quantity.high, PRESSURE_UNIT[system])

@@ -8,7 +8,19 @@ from typing import Any
 
 from boostcarb.findings import Finding, NotJudged, Severity, ordered
 from boostcarb.network.model import Configuration, Network
-from boostcarb.rulebook import areas, contents, enrichment, forms, margins, mixture, pressure, reach, schema, valves
+from boostcarb.rulebook import (
+    areas,
+    contents,
+    enrichment,
+    forms,
+    lag,
+    margins,
+    mixture,
+    pressure,
+    reach,
+    schema,
+    valves,
+)
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.unjudged import not_judged
 from boostcarb.rulebook.view import Breach, Mixtures, Reachable, View
@@ -33,6 +45,7 @@ KINDS: dict[str, type[Kind[Any]]] = {
     "suits_fuel": forms.SuitsFuel,
     "area_ratio": areas.AreaRatio,
     "free_of": contents.FreeOf,
+    "follows_in_time": lag.FollowsInTime,
     "looked_at": forms.LookedAt,
 }
 

@@ -7,7 +7,7 @@ from pydantic import BeforeValidator, ConfigDict, Field, model_validator
 
 from boostcarb.description.family import Condition, Id, Mode, Strict
 from boostcarb.description.metering import FuelName
-from boostcarb.quantities import Area, Difference, Fraction
+from boostcarb.quantities import Area, Difference, Duration, Fraction, bounded
 
 Pattern = Annotated[str, Field(pattern=r"^[a-z*][a-z0-9_.*]*$", description="a name, or a pattern such as *.bowl")]
 During = Literal[
@@ -200,6 +200,16 @@ class FreeOf(Strict):
     during: During = "drive"
 
 
+class FollowsInTime(Strict):
+    """A signal is there in time: the diaphragm has opened its valve this soon after the state has changed at once."""
+
+    kind: Literal["follows_in_time"]
+    diaphragm: Pattern
+    from_state: Id
+    to_states: list[Id] = Field(min_length=1)
+    within: Annotated[Duration, bounded("1 ms", "5 s", "a time")]
+
+
 class LookedAt(Strict):
     """Somebody has looked at every passage, part and line."""
 
@@ -224,6 +234,7 @@ Requirement = Annotated[
     | FormRequired
     | SuitsFuel
     | AreaRatio
+    | FollowsInTime
     | FreeOf
     | LookedAt,
     Field(discriminator="kind"),

@@ -86,12 +86,16 @@ class Situations:
             inputs = AirPathInputs(self.job, self._flow, configuration)
             try:
                 results = boundary_states(
-                    Mode(self.job.target), inputs.engine, inputs.carburetor, inputs.turbo, inputs.site, Backfire()
+                    Mode(self.job.target), inputs.engine, inputs.carburetor, inputs.turbo, inputs.site, self._backfire()
                 )
             except BadDescription as error:
                 raise BadDescription([in_job_terms(problem) for problem in error.problems]) from error
             self._made[key] = Situation(self._network, results, inputs)
         return self._made[key]
+
+    def _backfire(self) -> Backfire:
+        said = self.job.backfire.peak_ratio if self.job.backfire is not None else None
+        return Backfire() if said is None else Backfire(said)
 
 
 def _view(result: StateResult) -> StateView:

@@ -126,7 +126,9 @@ def test_brute_force_over_every_configuration_finds_nothing_cheaper(bench, seed)
     full = planning_problem(everything.network, everything.judge.reachable, everything.job.pinned)
     # The items of one plan, as a start, with a few others that are free to be used instead.
     valve = [item.name for item in full.items if item.name.startswith("primary.power_valve")]
-    free = sorted({*rng.sample(sorted(plan), 2), *rng.sample(valve, 3), "primary.main_jets"})
+    start = {*rng.sample(sorted(plan), 2), *rng.sample(valve, 3), "primary.main_jets"}
+    items = everything.network.items
+    free = sorted(start | {name for name in plan if any(other in start for other, _ in items[name].conditions)})
     settled = {name: form for name, form in plan.items() if name not in free}
     made = bench(
         found={**settled},

@@ -49,7 +49,7 @@ def test_the_first_two_commands_are_one_line_each() -> None:
 
 def test_every_command_has_an_example() -> None:
     assert {shlex.split(line)[1] for line, _ in SHOWN} == {
-        "plan", "review", "trace", "fuel", "rules", "families", "materials", "schema"
+        "plan", "review", "trace", "fuel", "faults", "backfire", "rules", "families", "materials", "schema"
     }  # fmt: skip
 
 
@@ -61,7 +61,7 @@ def test_example_runs(line: str, output: list[str], here: Callable[..., Said], m
     said = here(*arguments)
     assert program == "boostcarb"
     assert said.err == ""
-    assert said.code == (1 if arguments[0] == "review" else 0)
+    assert said.code == (1 if arguments[0] in ("review", "faults") else 0)
     said_lines = said.out.splitlines()
     assert [shown_line for shown_line in output if shown_line not in said_lines] == []
 

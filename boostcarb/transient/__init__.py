@@ -1,0 +1,1 @@
+"""Pressures while they change: a backfire running up the passages, and a signal on its way to its chamber."""
