@@ -121,11 +121,18 @@ def _material(
     state, detail = said.found.get(name), said.job.fuel_detail
     found, confirmed = said.with_it_found(name, MATERIAL, state.material if state else None, made_of.as_built)
     when = {**part.when, **({name: made_of.only_with} if made_of.only_with else {})}
-    forms = {}
-    for choice in made_of.choices:
-        material = materials(choice)
-        suits = verdict(material, said.job.fuel, detail.ethanol if detail else None)
-        forms[choice] = Form(material.title, _labor(said, made_of.work, part.stage), suits=suits)
+    ethanol = detail.ethanol if detail else None
+    verdicts = {choice: verdict(materials(choice), said.job.fuel, ethanol) for choice in made_of.choices}
+    # Nobody is told to fit what may not last, as long as there is something that does.
+    good = [choice for choice, each in verdicts.items() if each.rating == "good"] or list(verdicts)
+    forms = {
+        choice: Form(
+            materials(choice).title,
+            _labor(said, made_of.work, part.stage) if choice in good else None,
+            suits=suits,
+        )
+        for choice, suits in verdicts.items()
+    }
     return Item(
         name=name + MATERIAL,
         title=f"material of the {part.title}" if made_of.what in part.title else f"{made_of.what} of the {part.title}",

@@ -129,8 +129,13 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
     known = [finding for finding in planned.remaining if not finding.rule_is_about_looking]
     if known:
         yield from section("STILL TO KNOW  after the plan")
-        for finding in known:
-            yield from finding_lines(finding, network, titles, system, "  ")
+        for _, alike in groupby(known, key=lambda finding: finding.rule):
+            first, *others = alike
+            *lines, rule = finding_lines(first, network, titles, system, "  ")
+            yield from lines
+            for finding in others:
+                yield wrapped(f"and {finding.place_title}: {finding.statement}", first="    ", rest="      ")
+            yield rule
 
 
 def _verdict(planned: Planned, plan: Plan) -> str:

@@ -80,11 +80,11 @@ class SuitsFuel(OfForm[schema.SuitsFuel]):
         if suits is None:
             return said
         if suits.rating == "no data":
-            return f"{said} in {suits.fuel}: no source speaks of it"
-        if suits.rating != "check grade":
-            return f"{said} in {suits.fuel}: {suits.rating} ({suits.ratings[0].source})"
-        sources = "; ".join(f"{each.rating}: {each.source}" for each in suits.ratings)
-        return f"{said} in {suits.fuel}: check the grade, sources differ ({sources})"
+            return f"{said}, in {suits.fuel}: no source speaks of it"
+        rating: str = suits.rating
+        if suits.conflict:
+            rating = f"check the grade, sources differ: {' or '.join(dict.fromkeys(r.rating for r in suits.ratings))}"
+        return f"{said}, in {suits.fuel}: {rating} (sources: boostcarb materials {suits.material})"
 
 
 class LookedAt(Kind[schema.LookedAt]):
