@@ -20,7 +20,13 @@ from boostcarb.rulebook.loading import shipped_rules, shipped_rules_folder
 
 ROOT = Path(__file__).parents[1]
 FAMILIES = ROOT / "boostcarb" / "description" / "families"
-FOLDERS = {"job": ROOT / "scenarios", "rule": ROOT / "rules", "family": FAMILIES}
+FOLDERS = {
+    "job": ROOT / "scenarios",
+    "rule": ROOT / "rules",
+    "example": ROOT / "rules" / "examples",
+    "family": FAMILIES,
+    "material": ROOT / "boostcarb" / "description" / "materials",
+}
 FILES = [(kind, path) for kind, folder in FOLDERS.items() for path in sorted(folder.glob("*.yaml"))]
 IDS = [f"{kind}-{path.stem}" for kind, path in FILES]
 HINT = re.compile(r"# yaml-language-server: \$schema=(\S+)\n")

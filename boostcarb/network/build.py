@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from boostcarb.description import family as described
 from boostcarb.description.job import Job, State
@@ -81,7 +81,7 @@ def _passage_ways(said: Described) -> Iterator[Way]:
             casting=passage.casting,
             stage=passage.stage,
             item=name,
-            conditions=_when_open(said, name, passage, without={**passage.blocked_by, **turned}),
+            conditions=_when_open(said, name, passage, without=[passage.blocked_by, turned]),
             one_way=passage.one_way,
             guard=passage.guard,
             bore_m=_bore(passage, state),
@@ -90,15 +90,17 @@ def _passage_ways(said: Described) -> Iterator[Way]:
         )
         yield both
         if turned:
-            back = (*_when_open(said, name, passage, without=passage.blocked_by), *conditions(turned))
+            back = (*_when_open(said, name, passage, without=[passage.blocked_by]), *conditions(turned))
             yield both.turned(f"{name}/back only", back)
 
 
-def _when_open(said: Described, name: str, passage: described.Passage, without: Mapping[str, list[str]]) -> Conditions:
+def _when_open(
+    said: Described, name: str, passage: described.Passage, without: Sequence[Mapping[str, list[str]]]
+) -> Conditions:
     """What must hold for a passage to pass: open, what it exists by, and no part in it that shuts it."""
     free = {
-        part: [form for form in said.parts[part].options if form not in forms]
-        for part, forms in without.items()
+        part: [form for form in said.parts[part].options if not any(form in each.get(part, ()) for each in without)]
+        for part in {part for each in without for part in each}
         if part in said.parts
     }
     return ((name, frozenset({OPEN})), *conditions(passage.when), *conditions(free))

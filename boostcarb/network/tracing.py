@@ -6,9 +6,11 @@ pressure that the air path gives them, whatever leads there.
 
 from __future__ import annotations
 
+import re
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
-from fnmatch import fnmatchcase
+from collections.abc import Callable, Collection, Iterable, Iterator
+from fnmatch import translate
+from functools import cache
 
 from boostcarb.findings import Step
 from boostcarb.network.model import Configuration, Network, Way
@@ -17,9 +19,18 @@ WayFilter = Callable[[Way], bool]
 DUCT = "duct"
 
 
-def matching(pattern: str, names: Iterable[str]) -> list[str]:
+def matching(pattern: str, names: Collection[str]) -> list[str]:
     """Names that a pattern such as `*.bowl` covers, sorted."""
-    return sorted(name for name in names if fnmatchcase(name, pattern))
+    if "*" not in pattern:
+        return [pattern] if pattern in names else []
+    covers = _compiled(pattern)
+    return sorted(name for name in names if covers(name))
+
+
+@cache
+def _compiled(pattern: str) -> Callable[[str], object]:
+    """The rulebook has more patterns than the standard library keeps compiled."""
+    return re.compile(translate(pattern)).match
 
 
 def shortest_path(

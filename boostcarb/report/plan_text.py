@@ -173,6 +173,8 @@ def _changes(network: Network, changes: Iterable[Choice], numbers: dict[Choice, 
             item = network.items[change.item]
             labor = item.forms[change.option].labor
             how = labor.how if labor else form_text(network, item.name, change.option)
+            if item.kind == "material":
+                how += f": {item.forms[change.option].title}"
             yield wrapped(f"{item.title}: {how}", first=f"  [ ] {numbers[change]:>2}. ")
             notes = [network.castings[item.casting], network.stages[_stage(network, change)].title]
             if labor:
