@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -31,6 +31,7 @@ from boostcarb.solving.situation import Situations
 from boostcarb.suggest import suggest
 
 if TYPE_CHECKING:
+    from boostcarb.faults.outcome import Outcome
     from boostcarb.transient.answer import BackfireAnswer
 
 
@@ -249,8 +250,8 @@ def fuel(read: ReadJob) -> Fueled:
     return Fueled(bench, FuelAnswer(model, as_found, proposed, planned.fueling, has_plan))
 
 
-RELIEVED = 12
-"""Most dangerous faults for which a cheap way out is sought."""
+RELIEVED_EACH = 2
+"""Faults of one effect for which a plan seeks a cheap way out."""
 
 
 def faults(read: ReadJob, *, planned: bool) -> Faulted:
@@ -268,21 +269,27 @@ def faults(read: ReadJob, *, planned: bool) -> Faulted:
 
 
 def faults_after(planned: Planned, read: ReadJob) -> Faulted:
-    """Every single fault of the carburetor after its plan. Raises: NotSolved."""
-    return _faulted(read, planned.configuration, planned=isinstance(planned.outcome, Plan))
+    """Every single fault of the carburetor after its plan; ways out for the few a plan names. Raises: NotSolved."""
+    return _faulted(read, planned.configuration, planned=isinstance(planned.outcome, Plan), few=True)
 
 
-def _faulted(read: ReadJob, configuration: Mapping[str, str], *, planned: bool) -> Faulted:
+def _first_of_its_effect(each: Outcome, found: Sequence[Outcome]) -> bool:
+    """Whether it is one of the first of those with its worst effect."""
+    alike = [other.fault for other in found if other.effects[0] == each.effects[0]]
+    return each.fault in alike[:RELIEVED_EACH]
+
+
+def _faulted(read: ReadJob, configuration: Mapping[str, str], *, planned: bool, few: bool = False) -> Faulted:
     from boostcarb.faults.outcome import outcomes  # noqa: PLC0415  other commands do without
     from boostcarb.faults.relief import with_relief  # noqa: PLC0415
     from boostcarb.faults.signs import noticed, revealed  # noqa: PLC0415
 
     bench = set_up(read, latent=True)
     whole = {**bench.network.found(), **configuration}
-    found = [
-        with_relief(bench, whole, each) if index < RELIEVED and each.severity is Severity.stop else each
-        for index, each in enumerate(outcomes(bench, whole))
-    ]
+    tried = outcomes(bench, whole)
+    stops = [each for each in tried if each.severity is Severity.stop]
+    sought = {each.fault for each in stops if not few or _first_of_its_effect(each, stops)}
+    found = [with_relief(bench, whole, each) if each.fault in sought else each for each in tried]
     states = bench.view(whole).states
     boosted = frozenset(state.name for state in states if state.boosted)
     signs = {each.fault.name: (noticed(each, boosted), revealed(bench.network, each.fault)) for each in found}

@@ -58,8 +58,8 @@ ALLOWED: dict[str, set[str]] = {
         "findings",
     },
     "faults": {
-        "bench", "planning.problem", "rulebook.schema", "rulebook.view", "solving.situation", "network", "findings",
-        "errors",
+        "bench", "planning.problem", "rulebook.judging", "rulebook.schema", "rulebook.view", "solving.situation", "network",
+        "findings", "errors",
     },
     "answers": {"faults", "bench", "planning", "fueling", "solving.table", "findings", "errors", "suggest"},
     "pipeline": {

@@ -17,16 +17,16 @@ LEAKS = frozenset({"joint", "clearance", "gasket_window"})
 
 
 class FaultKind(StrEnum):
-    """How a thing fails."""
+    """How a thing fails, the likeliest first."""
 
     torn = "torn"
     hose_off = "hose off"
     hose_pinched = "hose pinched"
     one_way = "one-way valve"
-    plug_lost = "plug lost"
-    leak = "leak"
-    blocked = "blocked"
     part = "part"
+    leak = "leak"
+    plug_lost = "plug lost"
+    blocked = "blocked"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,9 +57,7 @@ def faults_of(network: Network, configuration: Configuration) -> tuple[Fault, ..
     return tuple(found)
 
 
-def _of_item(
-    network: Network, item: Item, configuration: Configuration, kinds: Mapping[str, str]
-) -> Iterator[Fault]:
+def _of_item(network: Network, item: Item, configuration: Configuration, kinds: Mapping[str, str]) -> Iterator[Fault]:
     if item.kind == "latent":
         yield from _latent(network, item, configuration)
     elif item.kind == "passage":

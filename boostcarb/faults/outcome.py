@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from boostcarb.bench import Bench
-from boostcarb.faults.catalogue import Fault, faults_of
+from boostcarb.faults.catalogue import Fault, FaultKind, faults_of
 from boostcarb.faults.spill import Spill, spills
 from boostcarb.findings import Finding, Severity
 from boostcarb.network.latent import AMBIENT
 from boostcarb.network.model import Configuration
 from boostcarb.planning.problem import Choice
+from boostcarb.rulebook.judging import Judged, findings_in
 from boostcarb.rulebook.schema import Effect
 from boostcarb.rulebook.view import View
 
@@ -47,9 +48,9 @@ class Consequence:
 
 @dataclass(frozen=True, slots=True)
 class Relief:
-    """A change after which a fault does no such harm, and what it costs."""
+    """The change or two after which a fault does no such harm, and what they cost."""
 
-    choice: Choice
+    choices: tuple[Choice, ...]
     minutes: int
     parts: int
     irreversible: bool
@@ -82,16 +83,17 @@ def outcomes(bench: Bench, configuration: Configuration) -> tuple[Outcome, ...]:
         NotSolved: a balance that does not close.
     """
     whole = {**bench.network.found(), **configuration}
-    healthy = bench.findings(whole)
+    healthy = bench.judge.each(whole)
     found = [outcome(bench, whole, healthy, fault) for fault in faults_of(bench.network, whole)]
     return tuple(sorted(found, key=_rank))
 
 
-def outcome(bench: Bench, whole: Configuration, healthy: Sequence[Finding], fault: Fault) -> Outcome:
+def outcome(bench: Bench, whole: Configuration, healthy: Judged, fault: Fault) -> Outcome:
     """What one fault brings."""
     failed = {**whole, fault.item: fault.form}
-    known = {finding.key for finding in healthy}
-    after = bench.findings(failed)
+    sound = findings_in(healthy)
+    known = {finding.key for finding in sound}
+    after = findings_in(bench.judge.each_with(healthy, failed, fault.item))
     keys = {finding.key for finding in after}
     view = bench.view(failed)
     rules = {rule.id: rule for rule in bench.judge.rules}
@@ -101,7 +103,7 @@ def outcome(bench: Bench, whole: Configuration, healthy: Sequence[Finding], faul
         *_from_spills(bench, view, spills(view, fault)),
     ]
     ordered = sorted((each for each in new if each is not None), key=lambda each: _weight(each, order))
-    gone = tuple(finding for finding in healthy if finding.key not in keys)
+    gone = tuple(finding for finding in sound if finding.key not in keys)
     return Outcome(fault, tuple(ordered), gone)
 
 
@@ -144,7 +146,7 @@ def _of_spill(bench: Bench, spill: Spill) -> tuple[Effect, Severity, tuple[str, 
         return "fuel outside", Severity.stop, ("people",)
     if spill.into in ENGINE_SIDE:
         return "rich", Severity.fix, ("engine",)
-    if bench.job.target == "blow_through":
+    if spill.over and bench.job.target == "blow_through":
         return "flooding", Severity.stop, ("people", "engine")
     return "flooding", Severity.fix, ("engine", "people")
 
@@ -161,10 +163,15 @@ HIDDEN: frozenset[Effect] = frozenset({"lean", "diaphragm overloaded", "diaphrag
 """Effects that nothing tells the driver of before they do harm, where they come in boost only."""
 
 
-def _rank(each: Outcome) -> tuple[int, int, int, str]:
-    """Worst first; of equal ones those first that do harm before anybody notices; then by effect."""
+LIKELIEST_FIRST = tuple(FaultKind)
+"""Rubber and hoses fail before castings do (common practice, no source)."""
+
+
+def _rank(each: Outcome) -> tuple[int, int, int, int, str]:
+    """Worst first; of equal ones those first that do harm before anybody notices; then by effect and likelihood."""
+    kind = LIKELIEST_FIRST.index(each.fault.kind)
     if not each.consequences:
-        return 9, 0, 0, each.fault.name
+        return 9, 0, 0, kind, each.fault.name
     worst = each.consequences[0]
     seen = 0 if worst.effect in HIDDEN else 1
-    return SEVERITIES[worst.severity], seen, WORST_FIRST.index(worst.effect), each.fault.name
+    return SEVERITIES[worst.severity], seen, WORST_FIRST.index(worst.effect), kind, each.fault.name

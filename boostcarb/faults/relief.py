@@ -2,35 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
+from itertools import combinations
 
 from boostcarb.bench import Bench
 from boostcarb.faults.outcome import Outcome, Relief, outcome
-from boostcarb.findings import Finding, Severity
+from boostcarb.faults.spill import spills
+from boostcarb.findings import Severity
+from boostcarb.network.latent import AMBIENT
 from boostcarb.network.model import Configuration
 from boostcarb.planning.problem import Choice
+from boostcarb.rulebook.judging import Judged, findings_in
 
 CHEAP_MINUTES = 120
-"""A change that takes longer than this is no small one (assumption)."""
+"""Changes that take longer than this together are no small ones (assumption)."""
+
+PAIRS_TRIED = 120
+"""Most pairs of changes tried for one fault."""
 
 
 def with_relief(bench: Bench, configuration: Configuration, found: Outcome) -> Outcome:
-    """The outcome with the cheapest single change that takes its worst harm away, if there is one."""
+    """The outcome with the cheapest change, or else pair of changes, that takes its worst harm away, if there is one.
+    """
     whole = {**bench.network.found(), **configuration}
-    healthy = bench.findings(whole)
-    failed = {**whole, found.fault.item: found.fault.form}
-    failing = _failing(bench, healthy, failed)
-    for _, choice, relief in sorted(_candidates(bench, whole, found), key=lambda each: each[0]):
-        still = any(bench.judge.fails(index, {**failed, choice.item: choice.option}) for index in failing)
-        if not still and _helps(bench, whole, healthy, found, choice):
+    healthy = bench.judge.each(whole)
+    failing = _failing(bench, healthy, {**whole, found.fault.item: found.fault.form})
+    singles = sorted(_candidates(bench, whole, found), key=_price)
+    pairs = [_both(a, b) for a, b in combinations(singles, 2) if a.choices[0].item != b.choices[0].item]
+    cheap = sorted((pair for pair in pairs if pair.minutes <= CHEAP_MINUTES), key=_price)[:PAIRS_TRIED]
+    for relief in (*singles, *cheap):
+        changed = {**whole, **{choice.item: choice.option for choice in relief.choices}}
+        if _promising(bench, changed, found, failing) and _helps(bench, changed, healthy, found):
             return replace(found, relief=relief)
     return found
 
 
-def _failing(bench: Bench, healthy: Sequence[Finding], failed: Configuration) -> frozenset[int]:
+def _price(relief: Relief) -> tuple[bool, int, int, tuple[Choice, ...]]:
+    return relief.irreversible, relief.minutes, relief.parts, relief.choices
+
+
+def _both(a: Relief, b: Relief) -> Relief:
+    return Relief(
+        (*a.choices, *b.choices), a.minutes + b.minutes, a.parts + b.parts, a.irreversible or b.irreversible
+    )
+
+
+def _failing(bench: Bench, healthy: Judged, failed: Configuration) -> frozenset[int]:
     """Instances of rules to stop for that fail with the fault alone: quick to judge again."""
-    known = {finding.key for finding in healthy}
+    known = {finding.key for finding in findings_in(healthy)}
     return frozenset(
         each.instance
         for each in bench.judge.judgements(failed)
@@ -38,10 +58,8 @@ def _failing(bench: Bench, healthy: Sequence[Finding], failed: Configuration) ->
     )
 
 
-def _candidates(
-    bench: Bench, whole: Configuration, found: Outcome
-) -> Iterator[tuple[tuple[bool, int, int, str, str], Choice, Relief]]:
-    """Single changes that could touch the fault, with their price, cheapest first when sorted."""
+def _candidates(bench: Bench, whole: Configuration, found: Outcome) -> Iterator[Relief]:
+    """Single changes that could touch the fault, with their price."""
     network = bench.network
     for name in sorted(_touching(bench, found)):
         item = network.items[name]
@@ -49,10 +67,8 @@ def _candidates(
             labor = data.labor
             if labor is None or form == whole[name] or labor.minutes > CHEAP_MINUTES:
                 continue
-            if any(whole[other] in forms for other, forms in data.not_with):
-                continue
-            relief = Relief(Choice(name, form), labor.minutes, labor.parts, labor.irreversible)
-            yield (labor.irreversible, labor.minutes, labor.parts, name, form), relief.choice, relief
+            if not any(whole[other] in forms for other, forms in data.not_with):
+                yield Relief((Choice(name, form),), labor.minutes, labor.parts, labor.irreversible)
 
 
 def _touching(bench: Bench, found: Outcome) -> frozenset[str]:
@@ -61,12 +77,16 @@ def _touching(bench: Bench, found: Outcome) -> frozenset[str]:
     names = {
         name
         for index, instance in enumerate(bench.judge.instances)
-        if instance.rule.id in rules
+        if instance.rule.id in rules and instance.rule.requirement.kind != "isolated"
         for name in bench.judge.scope(index)
     }
     ways = {way.name: way for way in bench.network.ways}
-    for each in found.consequences:
-        for step in each.spill.path if each.spill is not None else ():
+    paths = [each.spill.path for each in found.consequences if each.spill is not None]
+    paths += [each.finding.witness.path for each in found.consequences if each.finding is not None]
+    for path in paths:
+        for step in path:
+            if step.way not in ways:
+                continue  # through the engine's own air path, which nobody changes
             names.update(item for item, _ in ways[step.way].conditions)
             names.update(item for end in (ways[step.way].a, ways[step.way].b) for item in _at(bench, end))
     return frozenset(name for name in names if bench.network.items[name].kind != "latent" and name != found.fault.item)
@@ -83,14 +103,19 @@ def _bad(severity: Severity) -> bool:
     return severity is Severity.stop
 
 
-def _helps(
-    bench: Bench, whole: Configuration, healthy: Sequence[Finding], found: Outcome, choice: Choice
-) -> bool:
+def _promising(bench: Bench, changed: Configuration, found: Outcome, failing: frozenset[int]) -> bool:
+    """Whether the rules that failed hold with the fault and the change, and no fuel runs out: quick to tell."""
+    failed = {**changed, found.fault.item: found.fault.form}
+    if any(bench.judge.fails(index, failed) for index in failing):
+        return False
+    return not any(spill.backward or spill.into == AMBIENT for spill in spills(bench.view(failed), found.fault))
+
+
+def _helps(bench: Bench, changed: Configuration, healthy: Judged, found: Outcome) -> bool:
     """Whether a change harms nothing in health, and leaves of the fault nothing to stop for."""
-    changed = {**whole, choice.item: choice.option}
-    known = {finding.key for finding in healthy}
-    sound = bench.findings(changed)
-    if any(finding.blocks and finding.key not in known for finding in sound):
+    known = {finding.key for finding in findings_in(healthy)}
+    sound = bench.judge.each(changed)
+    if any(finding.blocks and finding.key not in known for finding in findings_in(sound)):
         return False
     left = outcome(bench, changed, sound, found.fault)
     return not any(_bad(each.severity) for each in left.consequences)

@@ -25,13 +25,17 @@ ALWAYS_FED = frozenset({"fuel_line"})
 
 @dataclass(frozen=True, slots=True)
 class Spill:
-    """Fuel that runs from one space into another by a path, or gas that blows into a bowl, in these states."""
+    """Fuel that runs from one space into another by a path, or gas that blows into a bowl, in these states.
+
+    `over`: a bowl that is pumped full runs over; else its own pressure and head push.
+    """
 
     start: str
     into: str
     path: tuple[Step, ...]
     states: tuple[str, ...]
     backward: bool = False
+    over: bool = False
 
 
 def spills(view: View, fault: Fault) -> tuple[Spill, ...]:
@@ -65,7 +69,7 @@ def _from(view: View, wet: str, start: str, before: tuple[Step, ...], *, over: b
     if not before and not over and network.spaces[start].source:
         yield Spill(wet, start, before, ())
     for sink, path in reached.items():
-        yield Spill(wet, sink, (*before, *path), tuple(when[sink]))
+        yield Spill(wet, sink, (*before, *path), tuple(when[sink]), over=over)
 
 
 def _sinks(view: View, state: StateView, start: str) -> Iterator[tuple[str, tuple[Step, ...]]]:

@@ -77,11 +77,13 @@ def outcome_lines(
 
 
 def relief_text(relief: Relief, network: Network) -> str:
-    """A change that takes the worst of a fault away, with its price."""
-    item = network.items[relief.choice.item]
+    """What takes the worst of a fault away, with its price."""
+    changes = "; and ".join(
+        f"{network.items[each.item].title}: {form_text(network, each.item, each.option)}" for each in relief.choices
+    )
     price = f"{minutes(relief.minutes)}, {count(relief.parts, 'part')}, strip-down not counted"
     price += ", CANNOT BE UNDONE" if relief.irreversible else ""
-    return f"no more with: {item.title}: {form_text(network, item.name, relief.choice.option)} ({price})"
+    return f"no more with: {changes} ({price})"
 
 
 def _evidence(

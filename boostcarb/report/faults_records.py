@@ -43,7 +43,7 @@ def outcome_record(outcome: Outcome, network: Network, signs: tuple[str, str]) -
         "cures": [finding_record(finding, network) for finding in outcome.gone],
         "driver_notices": signs[0],
         "bench_reveals": signs[1],
-        "no_more_with": None if relief is None else {**asdict(relief), "choice": list(relief.choice)},
+        "no_more_with": None if relief is None else asdict(relief),
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from boostcarb.findings import Finding, NotJudged, Severity, ordered
@@ -64,6 +65,15 @@ class Judgement:
     cure: frozenset[tuple[str, str]] | None
 
 
+Judged = tuple[tuple[Judgement, ...], ...]
+"""What each instance finds."""
+
+
+def findings_in(judged: Judged) -> list[Finding]:
+    """The findings of all instances, worst first."""
+    return ordered([judgement.finding for found in judged for judgement in found])
+
+
 @dataclass(frozen=True)
 class _Instance:
     rule: schema.Rule
@@ -121,6 +131,26 @@ class Judge:
     def findings(self, configuration: Configuration) -> list[Finding]:
         """Every finding of a configuration, worst first."""
         return ordered([judgement.finding for judgement in self.judgements(configuration)])
+
+    def each(self, configuration: Configuration) -> Judged:
+        """What every instance finds in a configuration, in the order of the instances."""
+        view = View(self.network, configuration, self.situations, self.mixtures)
+        return tuple(self._judge(index, view) for index in range(len(self.instances)))
+
+    def each_with(self, before: Judged, configuration: Configuration, item: str) -> Judged:
+        """The same where one item has changed since: only the instances that hang on it are judged again."""
+        view = View(self.network, configuration, self.situations, self.mixtures)
+        again = self._hanging.get(item, ())
+        return tuple(self._judge(index, view) if index in again else found for index, found in enumerate(before))
+
+    @cached_property
+    def _hanging(self) -> dict[str, frozenset[int]]:
+        """Instances by the items that their verdicts hang on."""
+        hanging: dict[str, set[int]] = {}
+        for index, instance in enumerate(self.instances):
+            for item in instance.scope:
+                hanging.setdefault(item, set()).add(index)
+        return {item: frozenset(indices) for item, indices in hanging.items()}
 
     def judgements(self, configuration: Configuration, *, blocking: bool = False) -> list[Judgement]:
         """Every finding with its cure; with `blocking`, only those that a change must cure."""

@@ -20,7 +20,7 @@ from boostcarb.answers import Faulted
 from boostcarb.description.job import Job
 from boostcarb.description.library import ReadJob
 from boostcarb.description.source import Document, validate
-from boostcarb.faults.outcome import Outcome
+from boostcarb.faults.outcome import Outcome, outcome
 from boostcarb.findings import Severity
 
 BASE = Path(__file__).parents[2] / "rules" / "examples" / "base"
@@ -112,19 +112,19 @@ CASES = [
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case.target}-{case.fault}-{case.found[-1:]}")
 def test_verdict_worked_out_by_hand(case: Case) -> None:
-    outcome = named(faulted(case.target, case.planned, case.found), case.fault)
-    assert case.effects <= set(outcome.effects), outcome.effects
-    assert not case.absent & set(outcome.effects), outcome.effects
+    found = named(faulted(case.target, case.planned, case.found), case.fault)
+    assert case.effects <= set(found.effects), found.effects
+    assert not case.absent & set(found.effects), found.effects
     if case.severity is not None:
-        assert outcome.severity is case.severity
-    assert case.rules <= {each.finding.rule for each in outcome.consequences if each.finding is not None}
+        assert found.severity is case.severity
+    assert case.rules <= {each.finding.rule for each in found.consequences if each.finding is not None}
     if case.into is not None:
-        assert case.into in {each.spill.into for each in outcome.consequences if each.spill is not None}
+        assert case.into in {each.spill.into for each in found.consequences if each.spill is not None}
 
 
 def test_nothing_comes_out_below_the_throttle_while_there_is_vacuum() -> None:
-    outcome = named(faulted(BT, True), "base_gasket_leak=open")
-    states = {state for each in outcome.consequences if each.effect == "mixture outside" for state in each.states}
+    found = named(faulted(BT, True), "base_gasket_leak=open")
+    states = {state for each in found.consequences if each.effect == "mixture outside" for state in each.states}
     assert "full_boost_redline" in states
     assert not states & {"crank", "idle", "cruise", "lift_off", "overrun"}
 
@@ -153,16 +153,29 @@ def test_faults_are_ranked_and_each_is_one_thing(target: str) -> None:
 
 @pytest.mark.parametrize("target", [BT, DT])
 def test_a_cheap_way_out_takes_the_harm_away(target: str) -> None:
-    """The change that is offered, made on the planned carburetor, leaves of the fault nothing to stop for."""
+    """What is offered, made on the planned carburetor, leaves of the fault nothing to stop for, at the price it says."""
     answer = faulted(target, True)
     offered = [each for each in answer.outcomes if each.relief is not None]
     assert offered
+    bench = answer.bench
+    planned = pipeline.plan(pipeline.set_up(read(target, {})), alternatives=0).configuration
     for each in offered:
         assert each.relief is not None
-        item = answer.bench.network.items[each.relief.choice.item]
-        labor = item.forms[each.relief.choice.option].labor
-        assert labor is not None
-        assert labor.minutes == each.relief.minutes
+        works = [bench.network.items[choice.item].forms[choice.option].labor for choice in each.relief.choices]
+        assert sum(work.minutes for work in works if work is not None) == each.relief.minutes
+        changed = {**bench.network.found(), **planned, **{c.item: c.option for c in each.relief.choices}}
+        left = outcome(bench, changed, bench.judge.each(changed), each.fault)
+        assert left.severity is not Severity.stop
+        assert not [f for f in bench.findings(changed) if f.blocks]
+
+
+def test_a_torn_pump_diaphragm_sprays_no_more_under_a_cover_led_to_the_bonnet() -> None:
+    """With the bonnet's pressure behind it nothing pushes fuel out: worked out by hand."""
+    relief = named(faulted(BT, True), "primary.pump_diaphragm.tear=torn").relief
+    assert relief is not None
+    assert {(c.item, c.option) for c in relief.choices} == {
+        ("primary.pump_cover", "sealed"), ("primary.pump_reference_line", "air_horn"),
+    }  # fmt: skip
 
 
 def test_the_sound_carburetor_is_untouched_by_what_could_fail() -> None:
