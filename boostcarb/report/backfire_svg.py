@@ -49,8 +49,9 @@ def backfire_svg(title: str, network: Network, answer: BackfireAnswer, system: U
         f'<desc id="desc">{_text(spoken)}</desc>',
         f'<rect width="{WIDE}" height="{height}" fill="#ffffff"/>',
     ]
+    styles: dict[str, int] = {}
     for index, case in enumerate(answer.cases):
-        parts += _panel(case, network, index * PANEL, system)
+        parts += _panel(case, network, index * PANEL, system, styles)
     return "\n".join([*parts, "</svg>"]) + "\n"
 
 
@@ -64,7 +65,10 @@ def _spoken(case: BackfireCase) -> str:
     return f"{case.title}: {said}"
 
 
-def _panel(case: BackfireCase, network: Network, top: float, system: UnitSystem) -> Iterator[str]:
+def _panel(
+    case: BackfireCase, network: Network, top: float, system: UnitSystem, styles: dict[str, int]
+) -> Iterator[str]:
+    """One backfire. A space keeps the line that it was given in an earlier panel."""
     unit = PRESSURE_UNIT[system]
     pascals = PASCALS[unit]
     values = [value / pascals for curve in case.curves.values() for value in curve.pressures_pa_abs] or [0.0, 1.0]
@@ -74,7 +78,8 @@ def _panel(case: BackfireCase, network: Network, top: float, system: UnitSystem)
     yield from _grid(axes, step, unit)
     lines = _merged(case.curves, network)
     places = _apart([axes.y(curve.at(case.end_s) / pascals) for _, curve in lines], top)
-    for index, ((name, curve), place) in enumerate(zip(lines, places, strict=True)):
+    for (name, curve), place in zip(lines, places, strict=True):
+        index = styles.setdefault(name.partition(" (+")[0], len(styles))
         yield from _line(axes, curve, name, place, index)
 
 
