@@ -77,7 +77,7 @@ ALLOWED: dict[str, set[str]] = {
     },
     "interview": {
         "bench", "description", "findings", "network.items", "network.model", "network.tracing", "quantities",
-        "rulebook.judging", "states.inputs", "suggest", "errors",
+        "rulebook.forms", "rulebook.judging", "states.inputs", "suggest", "errors",
     },
     "cli": {
         "interview", "pipeline", "examples", "report", "rulebook.loading", "rulebook.schema", "description.library",

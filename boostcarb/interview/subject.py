@@ -14,7 +14,8 @@ from boostcarb.description.library import Library, ReadJob
 from boostcarb.findings import Finding
 from boostcarb.network.model import INLINE, MATERIAL, Item, Valve, Way
 from boostcarb.network.tracing import matching
-from boostcarb.rulebook.judging import LOOKED_AT
+from boostcarb.rulebook.forms import OfForm
+from boostcarb.rulebook.judging import LOOKED_AT, Instance
 
 SIZED_KINDS = ("restriction", "seat")
 """Kinds of passage whose bores set a mixture or a flow."""
@@ -54,12 +55,20 @@ class Subject:
         """Items that a rule of this target and fuel hangs on, other than the rule that somebody must look."""
         network, names = self.bench.network, set[str]()
         for instance in self.bench.judge.instances:
-            if instance.rule.requirement.kind != LOOKED_AT:
+            if instance.rule.requirement.kind != LOOKED_AT and self._can_fail(instance):
                 names.update(instance.scope)
                 names.update(place for place in instance.place if place in network.items)
         for name in tuple(names):
             names.update(other for other, _ in network.items[name].conditions)
         return frozenset(names)
+
+    def _can_fail(self, instance: Instance) -> bool:
+        """Whether some form of what it looks at breaks it: in gasoline, say, few materials break any rule."""
+        requirement = instance.requirement
+        if not isinstance(requirement, OfForm):
+            return True
+        item = self.bench.network.items[instance.place[0]]
+        return not all(requirement.allowed(item, form) for form in item.forms)
 
     @cached_property
     def settled(self) -> frozenset[str]:

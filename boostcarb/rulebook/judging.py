@@ -75,7 +75,9 @@ def findings_in(judged: Judged) -> list[Finding]:
 
 
 @dataclass(frozen=True)
-class _Instance:
+class Instance:
+    """One rule at one place, with the items that its verdict hangs on."""
+
     rule: schema.Rule
     requirement: Kind[Any]
     place: Place
@@ -117,12 +119,12 @@ class Judge:
                 continue
             yield rule
 
-    def _instances(self) -> Iterator[_Instance]:
+    def _instances(self) -> Iterator[Instance]:
         for rule in self.rules:
             requirement = KINDS[rule.requirement.kind](rule.requirement, self.reachable)
             for place in requirement.places(self.network):
                 scope = requirement.scope(self.network, place) | self.reachable.movable(rule.when)
-                yield _Instance(rule, requirement, place, tuple(sorted(scope)))
+                yield Instance(rule, requirement, place, tuple(sorted(scope)))
 
     def not_judged(self) -> tuple[NotJudged, ...]:
         """What the rules that apply leave unjudged because the job does not say enough."""
@@ -200,7 +202,7 @@ class Judge:
         return self._known[key]
 
     @staticmethod
-    def _breaches(instance: _Instance, view: View) -> Sequence[Breach]:
+    def _breaches(instance: Instance, view: View) -> Sequence[Breach]:
         if any(view.configuration[item] not in allowed for item, allowed in instance.rule.when.items()):
             return ()
         return tuple(instance.requirement.breaches(view, instance.place))
