@@ -280,13 +280,18 @@ def _first_of_its_effect(each: Outcome, found: Sequence[Outcome]) -> bool:
 
 
 def _faulted(read: ReadJob, configuration: Mapping[str, str], *, planned: bool, few: bool = False) -> Faulted:
-    from boostcarb.faults.outcome import outcomes  # noqa: PLC0415  other commands do without
+    from boostcarb.faults.air_path import air_faults, air_outcome  # noqa: PLC0415  other commands do without
+    from boostcarb.faults.outcome import outcomes, ranked  # noqa: PLC0415
     from boostcarb.faults.relief import with_relief  # noqa: PLC0415
     from boostcarb.faults.signs import noticed, revealed  # noqa: PLC0415
 
     bench = set_up(read, latent=True)
     whole = {**bench.network.found(), **configuration}
     tried = outcomes(bench, whole)
+    if not few:  # a plan names the few that matter most; these need the carburetor set up anew
+        before = Before(whole, bench.fuel.model.calibration) if bench.judges_mixture else None
+        again = partial(set_up, read, before=before, latent=True)
+        tried = ranked([*tried, *(air_outcome(bench, whole, each, again) for each in air_faults(bench, whole))])
     stops = [each for each in tried if each.severity is Severity.stop]
     sought = {each.fault for each in stops if not few or _first_of_its_effect(each, stops)}
     found = [with_relief(bench, whole, each) if each.fault in sought else each for each in tried]

@@ -85,7 +85,7 @@ def outcomes(bench: Bench, configuration: Configuration) -> tuple[Outcome, ...]:
     whole = {**bench.network.found(), **configuration}
     healthy = bench.judge.each(whole)
     found = [outcome(bench, whole, healthy, fault) for fault in faults_of(bench.network, whole)]
-    return tuple(sorted(found, key=_rank))
+    return ranked(found)
 
 
 def outcome(bench: Bench, whole: Configuration, healthy: Judged, fault: Fault) -> Outcome:
@@ -96,15 +96,28 @@ def outcome(bench: Bench, whole: Configuration, healthy: Judged, fault: Fault) -
     after = findings_in(bench.judge.each_with(healthy, failed, fault.item))
     keys = {finding.key for finding in after}
     view = bench.view(failed)
-    rules = {rule.id: rule for rule in bench.judge.rules}
-    order = {state.name: index for index, state in enumerate(view.states)}
-    new = [
-        *(_from_rule(view, finding, rules[finding.rule].effect) for finding in after if finding.key not in known),
-        *_from_spills(bench, view, spills(view, fault)),
-    ]
-    ordered = sorted((each for each in new if each is not None), key=lambda each: _weight(each, order))
+    new = with_findings(bench, view, [finding for finding in after if finding.key not in known])
+    new += _from_spills(bench, view, spills(view, fault))
     gone = tuple(finding for finding in sound if finding.key not in keys)
-    return Outcome(fault, tuple(ordered), gone)
+    return Outcome(fault, ordered(new, view), gone)
+
+
+def with_findings(bench: Bench, view: View, findings: Iterable[Finding]) -> list[Consequence]:
+    """Findings as consequences; those of rules that have no effect yet are left out."""
+    effects = {rule.id: rule.effect for rule in bench.judge.rules}
+    found = (_from_rule(view, finding, effects[finding.rule]) for finding in findings)
+    return [each for each in found if each is not None]
+
+
+def ordered(consequences: Iterable[Consequence], view: View) -> tuple[Consequence, ...]:
+    """Consequences, the worst first."""
+    order = {state.name: index for index, state in enumerate(view.states)}
+    return tuple(sorted(consequences, key=lambda each: _weight(each, order)))
+
+
+def ranked(found: Iterable[Outcome]) -> tuple[Outcome, ...]:
+    """Outcomes, the worst first."""
+    return tuple(sorted(found, key=_rank))
 
 
 def _from_rule(view: View, finding: Finding, effect: Effect | None) -> Consequence | None:

@@ -38,6 +38,12 @@ def noticed(outcome: Outcome, boosted: frozenset[str]) -> str:
     return NOTICED[worst.effect]
 
 
+OUTSIDE = {
+    "wastegate": "regulated air on its actuator: the rod must move at the set boost, and come back",
+    "bypass_valve": "a hand vacuum pump on its signal port: it must open, and shut when let go",
+}
+"""What is no item of the carburetor and its surroundings."""
+
 HANDLED: Mapping[FaultKind, str] = {
     FaultKind.hose_off: "pull at both ends of the hose",
     FaultKind.hose_pinched: "blow through the hose, and follow it by hand",
@@ -62,7 +68,8 @@ def revealed(network: Network, fault: Fault) -> str:
         if fault.kind is FaultKind.leak and AMBIENT in (way.a, way.b):
             return f"a little air in {a}, soapy water on the joint: bubbles"
         return f"spray cleaner in at {a}: it comes out at {b}"
-    return network.items[fault.item].look or "look at it"
+    item = network.items.get(fault.item)
+    return item.look or "look at it" if item is not None else OUTSIDE.get(fault.item, "look at it")
 
 
 def _way(network: Network, fault: Fault) -> Way | None:

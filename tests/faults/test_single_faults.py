@@ -20,8 +20,10 @@ from boostcarb.answers import Faulted
 from boostcarb.description.job import Job
 from boostcarb.description.library import ReadJob
 from boostcarb.description.source import Document, validate
+from boostcarb.faults.air_path import air_faults, air_outcome
 from boostcarb.faults.outcome import Outcome, outcome
 from boostcarb.findings import Severity
+from boostcarb.quantities import PressureLevel
 
 BASE = Path(__file__).parents[2] / "rules" / "examples" / "base"
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -153,7 +155,7 @@ def test_faults_are_ranked_and_each_is_one_thing(target: str) -> None:
 
 @pytest.mark.parametrize("target", [BT, DT])
 def test_a_cheap_way_out_takes_the_harm_away(target: str) -> None:
-    """What is offered, made on the planned carburetor, leaves of the fault nothing to stop for, at the price it says."""
+    """What is offered, made as planned, leaves of the fault nothing to stop for, at the price it says."""
     answer = faulted(target, True)
     offered = [each for each in answer.outcomes if each.relief is not None]
     assert offered
@@ -176,6 +178,31 @@ def test_a_torn_pump_diaphragm_sprays_no_more_under_a_cover_led_to_the_bonnet() 
     assert {(c.item, c.option) for c in relief.choices} == {
         ("primary.pump_cover", "sealed"), ("primary.pump_reference_line", "air_horn"),
     }  # fmt: skip
+
+
+def test_a_wastegate_that_stays_shut_is_one_to_stop_for_where_nothing_else_limits_the_boost() -> None:
+    limited, free = faulted(BT, False, (("boost_limit", "fitted"),)), faulted(BT, False)
+    shut = named(free, "wastegate=stuck_shut")
+    assert shut.severity is Severity.stop
+    assert "uncontrolled boost" in shut.effects
+    assert named(limited, "wastegate=stuck_shut").consequences[-1].effect == "uncontrolled boost"
+    overloaded = {each.finding.place for each in shut.consequences if each.finding is not None}
+    assert not overloaded & {"advance_diaphragm"}, "already overloaded at its usual boost, so it is nothing new"
+    assert named(free, "wastegate=stuck_open").effects == ("less power",)
+    assert named(free, "bypass_valve=stuck_shut").severity is None
+
+
+def test_more_boost_than_meant_overloads_what_stands_the_boost_that_is_meant() -> None:
+    """A plain pump diaphragm stands 40 kPa; at 30 kPa of boost it holds, with the wastegate shut it does not."""
+    data = read(BT, {})
+    charge = data.job.charge
+    assert charge is not None
+    job = data.job.model_copy(update={"charge": charge.model_copy(update={"boost": PressureLevel(25e3, "gauge")})})
+    bench = pipeline.set_up(ReadJob(data.document, job), latent=True)
+    whole = bench.network.found()
+    (shut,) = [each for each in air_faults(bench, whole) if each.fault.form == "stuck_shut" and each.uncontrolled]
+    found = air_outcome(bench, whole, shut, lambda job: pipeline.set_up(ReadJob(data.document, job), latent=True))
+    assert "pump_diaphragm_overloaded" in {each.finding.rule for each in found.consequences if each.finding is not None}
 
 
 def test_the_sound_carburetor_is_untouched_by_what_could_fail() -> None:
