@@ -31,6 +31,7 @@ from boostcarb.solving.situation import Situations
 from boostcarb.suggest import suggest
 
 if TYPE_CHECKING:
+    from boostcarb.checks.model import BenchChecks
     from boostcarb.faults.outcome import Outcome
     from boostcarb.transient.answer import BackfireAnswer
 
@@ -299,6 +300,38 @@ def _faulted(read: ReadJob, configuration: Mapping[str, str], *, planned: bool, 
     boosted = frozenset(state.name for state in states if state.boosted)
     signs = {each.fault.name: (noticed(each, boosted), revealed(bench.network, each.fault)) for each in found}
     return Faulted(bench, planned, tuple(found), signs, {state.name: state.title for state in states})
+
+
+def bench_checks(read: ReadJob, *, planned: bool) -> BenchChecks:
+    """The cheapest bench tests of the carburetor as planned, or as found; as found too where there is no plan.
+
+    Raises:
+        BadDescription: what the job says does not fit its family or itself.
+        BudgetSpent: no plan within the search's limit.
+        NotSolved: a balance that does not close.
+    """
+    return _checked(read, plan(set_up(read), alternatives=0) if planned else None)
+
+
+def bench_checks_after(planned: Planned, read: ReadJob) -> BenchChecks:
+    """The cheapest bench tests of the carburetor after its plan; as found where there is no plan. Raises: NotSolved."""
+    return _checked(read, planned)
+
+
+def _checked(read: ReadJob, planned: Planned | None) -> BenchChecks:
+    from boostcarb.checks.answer import bench_answer  # noqa: PLC0415  other commands do without
+    from boostcarb.checks.model import BenchChecks  # noqa: PLC0415
+
+    bench = set_up(read, latent=True)
+    done = planned.outcome if planned is not None and isinstance(planned.outcome, Plan) else None
+    answer = bench_answer(
+        bench.network,
+        {**bench.network.found(), **(done.assignment if done else {})},
+        frozenset(bench.family.family.castings),
+        taken_off=done.steps if done else (),
+        assembling=done is not None,
+    )
+    return BenchChecks(bench, done is not None, done is not None or planned is None, answer)
 
 
 def trace(bench: Bench, start: str, state: str | None = None) -> Traced:

@@ -61,22 +61,25 @@ ALLOWED: dict[str, set[str]] = {
         "bench", "description.job", "planning.problem", "quantities", "rulebook.judging", "rulebook.schema",
         "rulebook.view", "solving.situation", "states.inputs", "network", "findings", "errors",
     },
+    "checks": {
+        "bench", "faults.catalogue", "network.latent", "network.model", "planning.problem", "planning.selection", "errors",
+    },
     "answers": {"faults", "bench", "planning", "fueling", "solving.table", "findings", "errors", "suggest"},
     "work": {
         "answers", "bench", "planning.problem", "planning.search", "network.model", "fueling.mixture",
         "fueling.targets", "solving.situation", "solving.table", "description.job", "drills", "quantities", "errors",
     },
     "pipeline": {
-        "answers", "bench", "changes", "faults", "planning", "rulebook", "fueling", "solving", "transient", "network",
-        "description", "findings", "suggest", "errors",
+        "answers", "bench", "changes", "checks", "faults", "planning", "rulebook", "fueling", "solving", "transient",
+        "network", "description", "findings", "suggest", "errors",
     },
     "examples": {
         "pipeline", "bench", "description.job", "description.library", "description.source",
         "rulebook.loading", "rulebook.schema", "findings", "errors",
     },
     "report": {
-        "assumed", "answers", "bench", "drills", "examples", "faults", "description.material", "planning.problem",
-        "planning.search", "rulebook.schema", "fueling", "solving.table", "transient", "network.model",
+        "assumed", "answers", "bench", "checks.model", "drills", "examples", "faults", "description.material",
+        "planning.problem", "planning.search", "rulebook.schema", "fueling", "solving.table", "transient", "network.model",
         "description.family", "description.job", "findings", "quantities", "work.shopping", "work.steps", "errors",
     },
     "interview": {
@@ -84,12 +87,13 @@ ALLOWED: dict[str, set[str]] = {
         "rulebook.forms", "rulebook.judging", "states.inputs", "suggest", "errors",
     },
     "sheet": {
-        "answers", "bench", "checks.model", "drills", "faults", "findings", "fueling", "network.model", "planning.problem",
-        "planning.search", "quantities", "report", "solving.table", "work.shopping", "work.steps",
+        "answers", "bench", "checks.model", "drills", "faults", "findings", "fueling", "network.model",
+        "planning.problem", "planning.search", "quantities", "report", "solving.table", "work.shopping", "work.steps",
     },
     "cli": {
-        "interview", "pipeline", "examples", "report", "sheet", "work.order", "rulebook.loading", "rulebook.schema", "description.library",
-        "description.loading", "description.material", "description.saving", "quantities", "suggest", "errors",
+        "interview", "pipeline", "examples", "report", "sheet", "work.order", "rulebook.loading", "rulebook.schema",
+        "description.library", "description.loading", "description.material", "description.saving", "quantities",
+        "suggest", "errors",
     },
     "__main__": {"cli"},
 }  # fmt: skip
@@ -108,8 +112,8 @@ OUTSIDE: dict[str, set[str]] = {
 
 # A report formats records. What it takes from these layers must be a record or a constant, never a function.
 RECORDS_ONLY = (
-    "answers", "bench", "faults", "pipeline", "planning", "fueling", "solving", "transient", "network", "rulebook",
-    "description", "work",
+    "answers", "bench", "checks", "faults", "pipeline", "planning", "fueling", "solving", "transient", "network",
+    "rulebook", "description", "work",
 )  # fmt: skip
 
 

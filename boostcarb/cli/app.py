@@ -11,7 +11,21 @@ import sys
 import typer
 
 from boostcarb import __version__
-from boostcarb.cli import backfire, families, faults, fuel, materials, new, plan, review, rules, schema, trace
+from boostcarb.cli import (
+    backfire,
+    bench,
+    families,
+    faults,
+    fuel,
+    materials,
+    new,
+    plan,
+    review,
+    rules,
+    schema,
+    sheet,
+    trace,
+)
 from boostcarb.errors import BadDescription, BoostcarbError
 
 BLOCKED, BAD_INPUT = 1, 2
@@ -42,9 +56,11 @@ def _options(
 
 app.command("new")(new.new)
 app.command("plan")(plan.plan)
+app.command("sheet")(sheet.sheet)
 app.command("review")(review.review)
 app.command("fuel")(fuel.fuel)
 app.command("faults")(faults.faults)
+app.command("bench")(bench.bench)
 app.command("trace")(trace.trace)
 app.command("backfire")(backfire.backfire)
 app.command("rules")(rules.rules)

@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-Manner = Literal["plain", "caution", "lead"]
+Manner = Literal["plain", "caution", "label"]
 Width = Literal["fits", "wide"]
 
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Running text; a caution and the lead stand out."""
+    """Running text; a caution stands out, a label heads what follows."""
 
     text: str
     manner: Manner = "plain"
@@ -24,22 +24,24 @@ class Paragraph:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One entry of a list: its number, its text, marks that must not be missed, and lines that go with it."""
+    """One entry of a list: its number, its text, marks and cautions not to be missed, lines that go with it."""
 
     text: str
     number: str = ""
     marks: tuple[str, ...] = ()
     lines: tuple[str, ...] = ()
     anchor: str = ""
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Entries:
-    """A list; a checklist has a box to tick before each entry."""
+    """A list; a checklist has a box to tick before each entry, a compact one stands in columns where there is room."""
 
     entries: tuple[Entry, ...]
     boxes: bool = False
     cautions: bool = False
+    compact: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,6 @@ class Table:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     width: Width = "fits"
-    boxes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +91,10 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading with what stands under it; `new_page` where it starts one in print."""
+    """A heading with what stands under it."""
 
     title: str
     blocks: tuple[Block | Part, ...]
-    new_page: bool = False
 
     @property
     def anchor(self) -> str:
@@ -108,10 +108,11 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """The whole page."""
+    """The whole page; the lead is its answer in a few lines."""
 
     title: str
     subtitle: tuple[str, ...]
+    lead: str
     sections: tuple[Section, ...]
 
 

@@ -49,6 +49,7 @@ def _page(document: Document) -> Iterator[str]:
     yield "<header>"
     yield f"<h1>{_text(document.title)}</h1>"
     yield from (f'<p class="sub">{_text(line)}</p>' for line in document.subtitle)
+    yield f'<p class="lead">{_text(document.lead)}</p>'
     yield "</header>"
     yield '<nav aria-label="Sections"><ul>'
     yield from (f'<li><a href="#{each.anchor}">{_text(each.title)}</a></li>' for each in document.sections)
@@ -63,9 +64,8 @@ def _page(document: Document) -> Iterator[str]:
 
 def _section(section: Section) -> Iterator[str]:
     name = section.anchor
-    page = ' class="page"' if section.new_page else ""
     yield f'<section aria-labelledby="{name}">'
-    yield f'<h2 id="{name}"{page}>{_text(section.title)}</h2>'
+    yield f'<h2 id="{name}">{_text(section.title)}</h2>'
     for each in section.blocks:
         if isinstance(each, Part):
             yield '<div class="together">' if each.together else "<div>"
@@ -82,8 +82,8 @@ def _block(block: Block) -> Iterator[str]:
     match block:
         case Paragraph(text, "caution"):
             yield f'<p class="caution"><b>Caution:</b> {_text(text)}</p>'
-        case Paragraph(text, "lead"):
-            yield f'<p class="lead">{_text(text)}</p>'
+        case Paragraph(text, "label"):
+            yield f'<p class="label">{_text(text)}</p>'
         case Paragraph(text):
             yield f"<p>{_text(text)}</p>"
         case Entries():
@@ -102,7 +102,8 @@ def _block(block: Block) -> Iterator[str]:
 
 
 def _entries(block: Entries) -> Iterator[str]:
-    kind = "list boxes" if block.boxes else "list caution" if block.cautions else "list"
+    named = {"boxes": block.boxes, "caution": block.cautions, "compact": block.compact}
+    kind = " ".join(["list", *(name for name, wanted in named.items() if wanted)])
     yield f'<ul class="{kind}">'
     for entry in block.entries:
         yield from _entry(entry, boxes=block.boxes)
@@ -115,8 +116,9 @@ def _entry(entry: Entry, *, boxes: bool) -> Iterator[str]:
     marks = "".join(f' <strong class="mark">{_text(mark)}</strong>' for mark in entry.marks)
     said = f"{number}{_text(entry.text)}{marks}"
     yield f"<li{name}>" + (f'<label><input type="checkbox"> {said}</label>' if boxes else said)
-    if entry.lines:
+    if entry.lines or entry.cautions:
         yield '<ul class="lines">'
+        yield from (f'<li class="warn"><b>Caution:</b> {_text(each)}</li>' for each in entry.cautions)
         yield from (f"<li>{_text(line)}</li>" for line in entry.lines)
         yield "</ul>"
     yield "</li>"

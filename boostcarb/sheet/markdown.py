@@ -29,6 +29,7 @@ def markdown_page(document: Document) -> str:
     lines = [f"# {_text(document.title)}", ""]
     for each in document.subtitle:
         lines += [_text(each), ""]
+    lines += [f"**{_text(document.lead)}**", ""]
     for section in document.sections:
         lines += [f"## {_text(section.title)}", ""]
         for block in section.blocks:
@@ -59,7 +60,7 @@ def _block(block: Block) -> Iterator[str]:
     match block:
         case Paragraph(text, "caution"):
             yield f"> **Caution:** {_text(text)}"
-        case Paragraph(text, "lead"):
+        case Paragraph(text, "label"):
             yield f"**{_text(text)}**"
         case Paragraph(text):
             yield _text(text)
@@ -79,6 +80,7 @@ def _entry(entry: Entry, *, boxes: bool) -> Iterator[str]:
     number = f"**{entry.number}.** " if entry.number else ""
     marks = "".join(f" **{_text(mark)}**" for mark in entry.marks)
     yield f"- {'[ ] ' if boxes else ''}{number}{_text(entry.text)}{marks}"
+    yield from (f"  - **Caution:** {_text(each)}" for each in entry.cautions)
     yield from (f"  - {_text(line)}" for line in entry.lines)
 
 

@@ -49,7 +49,7 @@ def test_the_first_two_commands_are_one_line_each() -> None:
 
 def test_every_command_has_an_example() -> None:
     assert {shlex.split(line)[1] for line, _ in SHOWN} == {
-        "plan", "review", "trace", "fuel", "faults", "backfire", "rules", "families", "materials", "schema"
+        "plan", "review", "trace", "fuel", "faults", "bench", "backfire", "rules", "families", "materials", "schema"
     }  # fmt: skip
 
 

@@ -16,6 +16,7 @@ COMMANDS = {
     "review": ("review", "JOB"),
     "trace": ("trace", "JOB", "--from", "manifold"),
     "fuel": ("fuel", "JOB"),
+    "bench": ("bench", "JOB"),
     "backfire": ("backfire", "JOB", "--as", "planned"),
     "rules": ("rules",),
     "rule": ("rules", "bowl_open_to_atmosphere"),
