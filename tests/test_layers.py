@@ -32,7 +32,8 @@ ALLOWED: dict[str, set[str]] = {
     "description": {"quantities", "suggest", "errors"},
     "network": {"description.family", "description.job", "description.material", "findings", "suggest", "errors"},
     "solving": {
-        "assumed", "findings", "network.model", "states", "physics", "description.family", "description.job", "description.supply",
+        "assumed", "findings", "network.model", "states", "physics", "description.family", "description.job",
+        "description.supply",
         "errors",
     },
     "fueling": {
@@ -62,7 +63,8 @@ ALLOWED: dict[str, set[str]] = {
         "rulebook.view", "solving.situation", "states.inputs", "network", "findings", "errors",
     },
     "checks": {
-        "bench", "faults.catalogue", "network.latent", "network.model", "planning.problem", "planning.selection", "errors",
+        "bench", "faults.catalogue", "network.latent", "network.model", "planning.problem", "planning.selection",
+        "errors",
     },
     "answers": {"faults", "bench", "planning", "fueling", "solving.table", "findings", "errors", "suggest"},
     "work": {
@@ -79,7 +81,8 @@ ALLOWED: dict[str, set[str]] = {
     },
     "report": {
         "assumed", "answers", "bench", "checks.model", "drills", "examples", "faults", "description.material",
-        "planning.problem", "planning.search", "rulebook.schema", "fueling", "solving.table", "transient", "network.model",
+        "planning.problem", "planning.search", "rulebook.schema", "fueling", "solving.table", "transient",
+        "network.model",
         "description.family", "description.job", "findings", "quantities", "work.shopping", "work.steps", "errors",
     },
     "interview": {

@@ -55,7 +55,8 @@ tbody th{{font-weight:600}}
 .gallery{{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,23rem),1fr));gap:1rem;align-items:start}}
 figure{{margin:.5rem 0;break-inside:avoid}}
 figcaption{{font-weight:700;margin-bottom:.2rem}}
-svg{{display:block;width:100%;max-width:30rem;height:auto;border:1px solid {RULE};background:{PAPER}}}
+svg{{display:block;box-sizing:border-box;width:100%;max-width:30rem;height:auto;border:1px solid {RULE};
+background:{PAPER}}}
 .blanks{{margin:.6rem 0}}
 .blank{{display:flex;gap:.5rem;margin:.7rem 0}}
 .blank i{{flex:1;border-bottom:1px solid {INK};min-width:6rem}}
