@@ -54,16 +54,13 @@ def bench_answer(
         for each in candidates(network, stage, configuration, broken, dry=assembling or not stage.on_engine)
     ]
     names = [stage.name for stage in stages]
-    depth = {name: sum(1 for other in names[: index + 1] if extra[other]) for index, name in enumerate(names)}
-    chosen = cheapest_cover(undominated(every, depth), names, extra) if every else ()
+    chosen = cheapest_cover(undominated(every, names, extra), names, extra) if every else ()
     placed = sorted(chosen, key=lambda each: _when(each, names, assembling=assembling))
     checks = _checks(placed)
     seen = {mistake for each in every for mistake in each.shown}
     at = {stage.name: stage for stage in stages}
     whole = next((stage for stage in stages if stage.name == CARBURETOR_OFF), stages[0])
     passage = {each.mistake for each in broken if each.ways or each.sides}
-    deepest = max((names.index(each.test.stage) for each in placed), default=-1)
-    stripped = sum(extra[name] for name in names[: deepest + 1])
     return BenchAnswer(
         checks=checks,
         unseen=tuple(
@@ -81,8 +78,14 @@ def bench_answer(
         },
         mistakes=len(passage),
         tried=len(every),
-        minutes=stripped + sum(check.minutes for check in checks),
+        minutes=_minutes(checks, names, extra),
     )
+
+
+def _minutes(checks: Iterable[Check], names: list[str], extra: Mapping[str, int]) -> int:
+    """Minutes of tests, with the strip-down down to the deepest of their stages that nothing else needs."""
+    deepest = max((names.index(check.test.stage) for check in checks), default=-1)
+    return sum(extra[name] for name in names[: deepest + 1]) + sum(check.minutes for check in checks)
 
 
 def _extra_minutes(
@@ -124,9 +127,7 @@ def _holes(stages: Iterable[BenchStage]) -> dict[str, Hole]:
     return dict(sorted({name: hole for stage in stages for name, hole in stage.holes.items()}.items()))
 
 
-def _routes(
-    network: Network, stage: BenchStage, before: Configuration, after: Configuration
-) -> tuple[Route, ...]:
+def _routes(network: Network, stage: BenchStage, before: Configuration, after: Configuration) -> tuple[Route, ...]:
     """Where cleaner sprayed into each hole comes out at a stage, as found and in a configuration."""
     trials = StageTrials(network, stage)
     ways: Mapping[str, dict[str, tuple[str, ...]]] = {"before": {}, "after": {}}

@@ -83,9 +83,7 @@ def _nodes(trials: StageTrials, broken: Broken) -> frozenset[str]:
     return frozenset(ends | broken.sides)
 
 
-def starts(
-    network: Network, stage: BenchStage, configuration: Configuration
-) -> Iterator[tuple[Kind, tuple[str, ...]]]:
+def starts(network: Network, stage: BenchStage, configuration: Configuration) -> Iterator[tuple[Kind, tuple[str, ...]]]:
     """Where a test of each kind can be put to."""
     for name, hole in sorted(stage.holes.items()):
         if not hole.applied or not is_there(network, hole, configuration):

@@ -11,14 +11,17 @@ from boostcarb.planning.selection import Selection
 DO, SKIP = "do", "skip"
 
 
-def undominated(tests: Iterable[Candidate], depth: Mapping[str, int]) -> tuple[Candidate, ...]:
+def undominated(tests: Iterable[Candidate], order: Sequence[str], extra: Mapping[str, int]) -> tuple[Candidate, ...]:
     """Tests of which no other shows as much, at no higher cost and with no more taken apart. Order of input: no matter.
 
-    `depth` counts the stages up to that of a test which the work does not need anyway.
+    `order` and `extra` as of `cheapest_cover`. Of equals the one that comes earliest in assembly is kept.
     """
+    place = {stage: index for index, stage in enumerate(order)}
+    depth = {stage: sum(extra[other] for other in order[: index + 1]) for stage, index in place.items()}
 
-    def best_first(each: Candidate) -> tuple[int, int, int, int, Test]:
-        return -len(each.shown), each.minutes, depth[each.test.stage], len(each.test.blocked), each.test
+    def best_first(each: Candidate) -> tuple[int, int, int, int, int, Test]:
+        stage = each.test.stage
+        return -len(each.shown), each.minutes, depth[stage], -place[stage], len(each.test.blocked), each.test
 
     numbers: dict[Mistake, int] = {}
     kept: list[tuple[int, Candidate]] = []
@@ -27,9 +30,7 @@ def undominated(tests: Iterable[Candidate], depth: Mapping[str, int]) -> tuple[C
         for mistake in each.shown:
             mask |= 1 << numbers.setdefault(mistake, len(numbers))
         if not any(
-            mask & ~other == 0
-            and better.minutes <= each.minutes
-            and depth[better.test.stage] <= depth[each.test.stage]
+            mask & ~other == 0 and better.minutes <= each.minutes and depth[better.test.stage] <= depth[each.test.stage]
             for other, better in kept
         ):
             kept.append((mask, each))

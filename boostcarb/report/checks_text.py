@@ -112,9 +112,7 @@ def _stage(checks: BenchChecks, name: str) -> Iterator[str]:
 
 def _test(checks: BenchChecks, check: Check, number: int) -> Iterator[str]:
     answer = checks.answer
-    yield wrapped(
-        f"{_what(answer, check)} ({minutes(check.minutes)})", first=f"  [ ] {number:>2}. ", rest=INDENT
-    )
+    yield wrapped(f"{_what(answer, check)} ({minutes(check.minutes)})", first=f"  [ ] {number:>2}. ", rest=INDENT)
     if check.test.blocked:
         yield wrapped(f"hold shut: {_named(answer, check.test.blocked)}", first=INDENT, rest=HANGING)
     yield wrapped(f"must: {_must(checks, check.sound)}", first=INDENT, rest=HANGING)
