@@ -140,14 +140,18 @@ class Bench:
         for name in self.network.unconfirmed():
             item = self.network.items[name]
             settled = configuration[name] != item.found
-            absent = any(configuration[other] not in forms for other, forms in item.conditions)
+            # What comes only with a new part is looked at by whoever fits it.
+            absent = any(
+                configuration[other] not in forms or self.network.items[other].found not in forms
+                for other, forms in item.conditions
+            )
             if settled or absent:
                 continue
             worse = {
                 form: tuple(
                     finding
                     for finding in self.findings({**configuration, name: form})
-                    if finding.blocks and finding.key not in known
+                    if finding.blocks and not finding.rule_is_about_looking and finding.key not in known
                 )
                 for form in item.forms
                 if form != item.found

@@ -296,7 +296,7 @@ def loaded_by(*arguments: str) -> set[str]:
         (("rules", "bowl_open_to_atmosphere"), {"pydantic", "yaml", "networkx", "numpy"}),
         (("materials",), {"pydantic", "yaml"}),
     ],
-    ids=" ".join,
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
 )
 def test_command_loads_only_what_it_needs(arguments: tuple[str, ...], needed: set[str]) -> None:
     assert loaded_by(*arguments) <= needed

@@ -72,7 +72,9 @@ class Library:
         if name in self.own_materials:
             return self.own_materials[name]
         if name not in shipped_materials():
-            raise BadDescription(Problem(f"unknown material {name!r}; {suggest(name, self.materials())}"))
+            alike = [each for each in self.materials() if name.lower() in self.material(each).title.lower()]
+            near = f"did you mean {' or '.join(map(repr, alike))}?" if alike else suggest(name, self.materials())
+            raise BadDescription(Problem(f"unknown material {name!r}; {near}"))
         return shipped_material(name)
 
     def fuel_side(self, family: str) -> FuelSide:

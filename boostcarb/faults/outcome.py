@@ -26,8 +26,9 @@ OUTWARD: frozenset[Effect] = frozenset({"fuel outside", "mixture outside"})
 """Effects that need a push from inside."""
 
 WORST_FIRST: tuple[Effect, ...] = (
-    "fuel outside", "mixture outside", "lean", "flooding", "uncontrolled boost", "diaphragm overloaded",
-    "pressure in the crankcase", "wrong signal elsewhere", "diaphragm unprotected", "rich", "air leak", "less power",
+    "throttle stays open", "fuel outside", "mixture outside", "lean", "flooding", "uncontrolled boost",
+    "diaphragm overloaded", "pressure in the crankcase", "wrong signal elsewhere", "diaphragm unprotected", "rich",
+    "air leak", "less power",
     "wear",
 )  # fmt: skip
 """Effects from the one that hurts people or the engine first to the one that only annoys."""

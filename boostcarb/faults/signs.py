@@ -15,6 +15,7 @@ NOTICED: Mapping[Effect, str] = {
     "mixture outside": "hiss and smell under load, boost that falls short; then fire",
     "lean": "hesitation, pinging, a hot exhaust; a wideband shows it first",
     "flooding": "hard to start hot, stalls, black smoke, fuel dripping from the vents",
+    "throttle stays open": "the engine runs on when the foot is off",
     "uncontrolled boost": "more boost than set, pinging; a gauge shows it",
     "diaphragm overloaded": "nothing until it tears",
     "pressure in the crankcase": "oil pushed out of seals and breather, a dipstick that lifts",

@@ -32,7 +32,6 @@ _FUELS = (
     Choice("E85", "50 to 85 % ethanol, by season"),
     Choice("ethanol", "ethanol alone"),
     Choice("methanol", "methanol alone"),
-    Choice("custom", "another one, of which you know the make-up"),
 )
 
 
@@ -113,19 +112,14 @@ def _charge() -> Iterator[Question]:
 
 
 def _fuel(answers: Answers) -> Iterator[Question]:
-    fuel = _optional("fuel", "fuel", "What will be in the tank when the job is done.", "", "petrol is taken")
+    look = "What will be in the tank when the job is done. Another fuel: put its make-up into the file afterwards."
+    fuel = _optional("fuel", "fuel", look, "", "petrol is taken")
     yield replace(fuel, choices=_FUELS)
     if answers.get("fuel") in BLENDS:
         look = "Shake a sample with water in a marked tube; the share that goes into the water."
         yield _optional(
             "fuel_detail.ethanol", "ethanol in it, by volume", look, "70 %", "the usual for this fuel is taken"
         )
-    if answers.get("fuel") == "custom":
-        look = "By mass, from the data sheet of the fuel."
-        for element in ("carbon", "hydrogen", "oxygen"):
-            example = {"carbon": "70 %", "hydrogen": "13 %", "oxygen": "17 %"}[element]
-            yield _needed(f"fuel_detail.elements.{element}", f"share of {element}", look, example)
-        yield _needed("fuel_detail.density", "density at 20 degC", "From the data sheet.", "770 kg/m3")
 
 
 def _site() -> Iterator[Question]:

@@ -22,6 +22,10 @@ SIZES_ELSEWHERE = (
     "Give the bores you measured, or a measured lambda, and the sizes and the mixture of every state stand here and "
     "are judged."
 )
+IN_WORKING_ORDER = (
+    "By kind of change here. In working order, with drawings, parts, bench checks and boxes to tick: `boostcarb sheet` "
+    "with this job and --out FILE.html."
+)
 OF_MATERIAL = "Of a material that suits the fuel"
 GROUPS = ("Plug", "Open", "Swap", "Fit what is missing", "Re-reference", "In the lines", OF_MATERIAL)
 
@@ -111,6 +115,7 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
     numbers: dict[Choice, int] = {}
     if plan.changes:
         yield from section(f"DO THIS  {_cost_text(plan.cost)}, strip-down included")
+        yield wrapped(IN_WORKING_ORDER, first="  ")
         yield from _changes(network, plan.changes, numbers)
         yield from section("WHY  drop any one of these and this comes back")
         for change, number in sorted(numbers.items(), key=lambda pair: pair[1]):
@@ -139,7 +144,7 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
 
 
 def _verdict(planned: Planned, plan: Plan) -> str:
-    as_found = sum(1 for finding in planned.as_found if finding.blocks)
+    as_found = sum(1 for finding in planned.as_found if finding.blocks and not finding.rule_is_about_looking)
     left = [finding for finding in planned.remaining if finding.blocks]
     unproved = unproved_text(planned.bench.not_judged)
     done = f"{count(len(plan.changes), 'change')} needed" if plan.changes else "No change needed"

@@ -106,6 +106,8 @@ class LookedAt(Kind[schema.LookedAt]):
             return
         if any(view.configuration[name] not in forms for name, forms in item.conditions):
             return
+        if any(view.network.items[name].found not in forms for name, forms in item.conditions):
+            return  # it comes only with a new part: whoever fits that has looked
         yield Breach(
             place=item.name,
             place_title=item.title,

@@ -242,8 +242,9 @@ Requirement = Annotated[
 
 
 Effect = Literal[
-    "fuel outside", "mixture outside", "lean", "flooding", "uncontrolled boost", "diaphragm overloaded",
-    "pressure in the crankcase", "wrong signal elsewhere", "diaphragm unprotected", "rich", "air leak", "less power",
+    "fuel outside", "mixture outside", "lean", "flooding", "uncontrolled boost", "throttle stays open",
+    "diaphragm overloaded", "pressure in the crankcase", "wrong signal elsewhere", "diaphragm unprotected", "rich",
+    "air leak", "less power",
     "wear",
 ]  # fmt: skip
 
