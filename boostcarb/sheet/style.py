@@ -81,7 +81,7 @@ h2{{margin-top:1.4rem}}
 h3{{margin-top:.9rem}}
 ul.boxes>li{{margin:.4rem 0}}
 ul.list>li{{margin:.25rem 0}}
-body{{max-width:none;padding:0}}
+body{{max-width:none;padding:0 2pt 0 0}}
 .skip,nav{{display:none}}
 a{{color:inherit;text-decoration:none}}
 h2,h3,caption,figcaption,h2+p,h3+p,.label{{break-after:avoid}}
