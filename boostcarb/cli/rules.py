@@ -14,6 +14,7 @@ from boostcarb.quantities import UnitSystem
 from boostcarb.suggest import suggest
 
 if TYPE_CHECKING:
+    from boostcarb.description.library import Library
     from boostcarb.rulebook.schema import Rule
 
 
@@ -76,7 +77,7 @@ def rules(
     if rule is not None:
         if rule not in book:
             raise BadDescription(Problem(f"no such rule {rule!r}; {suggest(rule, book)}", field="ID"))
-        _explain(book[rule], data, output, units)
+        _explain(book[rule], library, output, units)
         return
     if family is not None and family not in library.families():
         raise BadDescription(
@@ -103,11 +104,10 @@ def _fits(rule: Rule, wanted: dict[str, str | None]) -> bool:
     )
 
 
-def _explain(rule: Rule, data: Path | None, output: Format, units: UnitSystem) -> None:
-    from boostcarb import examples, pipeline
+def _explain(rule: Rule, library: Library, output: Format, units: UnitSystem) -> None:
+    from boostcarb import examples
     from boostcarb.report import records, rule_text
 
-    library = pipeline.library(data)
     worked = [examples.work_out(each) for each in examples.first_of_each(rule.id, library)]
     if output is Format.json:
         typer.echo(records.as_json(records.rules_record([rule], worked)))

@@ -20,7 +20,7 @@ from boostcarb.description.loading import (
     shipped_family,
 )
 from boostcarb.description.material import Material, read_materials, shipped_material, shipped_materials
-from boostcarb.description.source import read_document, validate
+from boostcarb.description.source import data_files, read_document, validate
 from boostcarb.description.supply import FuelSide
 from boostcarb.description.typical_values import typical_fuel_side
 from boostcarb.errors import BadDescription, Problem
@@ -143,12 +143,7 @@ def _check_layout(folder: Path) -> None:
 
 def _own_families(library: Library) -> Iterator[tuple[str, ReadFamily]]:
     folder = (library.folder or Path()) / FAMILIES
-    wrong = sorted(folder.glob("*.yml"))
-    if wrong:
-        raise BadDescription([Problem(f"name it {path.stem}.yaml; .yml files are not read", path) for path in wrong])
-    paths = sorted(folder.glob("*.yaml"), key=lambda path: (path.stem != SURROUNDINGS, path.stem))
-    if not paths:
-        raise BadDescription(Problem("no families here: expected files named *.yaml", file=folder))
+    paths = sorted(data_files(folder, FAMILIES), key=lambda path: (path.stem != SURROUNDINGS, path.stem))
     around = shipped_family(SURROUNDINGS).family
     for path in paths:
         read = read_family(path, around)

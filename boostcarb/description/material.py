@@ -12,7 +12,7 @@ from pydantic import Field, ValidationInfo, field_validator
 from boostcarb.description.family import Id, Strict
 from boostcarb.description.loading import Read
 from boostcarb.description.metering import BLENDS, FuelName
-from boostcarb.description.source import read_document, validate
+from boostcarb.description.source import data_files, read_document, validate
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.suggest import suggest
 
@@ -163,14 +163,8 @@ def read_materials(folder: Path) -> tuple[ReadMaterial, ...]:
     Raises:
         BadDescription: a file that is no material, is not named as its id or ends in .yml; an empty folder.
     """
-    # Passed over in silence, such a file would leave its material unrated without a word.
-    wrong = sorted(folder.glob("*.yml"))
-    if wrong:
-        raise BadDescription([Problem(f"name it {path.stem}.yaml; .yml files are not read", path) for path in wrong])
-    paths = sorted(folder.glob("*.yaml"))
-    if not paths:
-        raise BadDescription(Problem("no materials here: expected files named *.yaml", file=folder))
-    return tuple(sorted((read_material(path) for path in paths), key=lambda read: read.material.material))
+    read = [read_material(path) for path in data_files(folder, "materials")]
+    return tuple(sorted(read, key=lambda each: each.material.material))
 
 
 @cache

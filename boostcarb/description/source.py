@@ -24,6 +24,7 @@ __all__ = [
     "Document",
     "PathKey",
     "Place",
+    "data_files",
     "dotted",
     "read_document",
     "save_text",
@@ -79,6 +80,25 @@ def read_document(path: Path, *, text: str | None = None) -> Document:
     {'engine': {'redline': '6500 rpm'}}
     """
     return _Reader().read(path, text, ())
+
+
+def data_files(folder: Path, what: str) -> list[Path]:
+    """The files of a folder of data, by name.
+
+    Args:
+        folder: where they are.
+        what: what they are called in messages, for example "rules".
+
+    Raises:
+        BadDescription: none there, or a file that ends in .yml: passed over in silence it would be missed.
+    """
+    wrong = sorted(folder.glob("*.yml"))
+    if wrong:
+        raise BadDescription([Problem(f"name it {path.stem}.yaml; .yml files are not read", path) for path in wrong])
+    paths = sorted(folder.glob("*.yaml"))
+    if not paths:
+        raise BadDescription(Problem(f"no {what} here: expected files named *.yaml", file=folder))
+    return paths
 
 
 class _Reader:

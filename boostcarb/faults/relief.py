@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from boostcarb.bench import Bench
+from boostcarb.faults.catalogue import Fault
 from boostcarb.faults.outcome import Outcome, Relief, outcome
 from boostcarb.faults.spill import spills
 from boostcarb.findings import Severity
@@ -27,7 +28,7 @@ def with_relief(bench: Bench, configuration: Configuration, found: Outcome) -> O
     """
     whole = {**bench.network.found(), **configuration}
     healthy = bench.judge.each(whole)
-    failing = _failing(bench, healthy, {**whole, found.fault.item: found.fault.form})
+    failing = _failing(bench, healthy, whole, found.fault)
     singles = sorted(_candidates(bench, whole, found), key=_price)
     pairs = [_both(a, b) for a, b in combinations(singles, 2) if a.choices[0].item != b.choices[0].item]
     cheap = sorted((pair for pair in pairs if pair.minutes <= CHEAP_MINUTES), key=_price)[:PAIRS_TRIED]
@@ -48,12 +49,13 @@ def _both(a: Relief, b: Relief) -> Relief:
     )
 
 
-def _failing(bench: Bench, healthy: Judged, failed: Configuration) -> frozenset[int]:
+def _failing(bench: Bench, healthy: Judged, whole: Configuration, fault: Fault) -> frozenset[int]:
     """Instances of rules to stop for that fail with the fault alone: quick to judge again."""
     known = {finding.key for finding in findings_in(healthy)}
     return frozenset(
         each.instance
-        for each in bench.judge.judgements(failed)
+        for judged in bench.judge.each_with(healthy, {**whole, fault.item: fault.form}, fault.item)
+        for each in judged
         if _bad(each.finding.severity) and each.finding.key not in known
     )
 

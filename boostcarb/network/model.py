@@ -237,6 +237,11 @@ class Network:
         """Ways that are there, in a fixed order."""
         return (way for way in self.ways if way.exists(configuration))
 
+    def stage_of(self, item: str, form: str) -> str:
+        """The stage of the strip-down at which an item can be given a form."""
+        labor = self.items[item].forms[form].labor
+        return labor.stage if labor is not None else self.items[item].stage
+
     def title_of(self, space: str) -> str:
         """What a person calls a space."""
         return self.spaces[space].title

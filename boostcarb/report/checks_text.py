@@ -4,24 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from boostcarb.checks.model import (
-    AIR_MOST_PA,
-    HAND_VACUUM_PA,
-    HOLD_S,
-    LOSS_PA,
-    UNIT_PA,
-    BenchAnswer,
-    BenchChecks,
-    Check,
-    Deviation,
-    Kind,
-    Outcome,
-    Route,
-    Unseen,
-)
-from boostcarb.quantities import UnitSystem, format_pressure
+from boostcarb.checks.model import BenchAnswer, BenchChecks, Check, Deviation, Kind, Outcome, Route, Unseen
+from boostcarb.quantities import UnitSystem
+from boostcarb.report.checks_wording import changed, exits_otherwise, how_lines, must_text, named, put_text
 from boostcarb.report.plan_text import own_lines, section
-from boostcarb.report.wording import MODES, PRESSURE_UNIT, count, minutes, wrapped
+from boostcarb.report.wording import MODES, count, minutes, wrapped
 
 SAFETY = (
     "Never put air pressure on a carburetor that holds fuel: drain it, dry it, let the vapor go. All tests here are "
@@ -30,6 +17,10 @@ SAFETY = (
     "Eye protection and gloves for spray: cleaner comes back out of holes you do not look at. No flame, no spark, "
     "fresh air.",
     "Local codes, and the judgement of a licensed mechanic, come before this list.",
+)
+AFTERWARDS = (
+    "A hole half blocked, or of the wrong size, passes as open: compare both barrels, and measure.",
+    "Where a test fails, put it right and do this test and those before it in the same stage again.",
 )
 INDENT = " " * 10
 HANGING = INDENT + "  "
@@ -54,7 +45,7 @@ def _lines(checks: BenchChecks, system: UnitSystem) -> Iterator[str]:
     yield from section("BEFORE YOU START")
     for text in SAFETY:
         yield wrapped(text, first="  - ")
-    for text in _how(checks, system):
+    for text in (*how_lines(checks, system), *AFTERWARDS):
         yield wrapped(text, first="  - ")
     yield from _tests(checks, system)
     yield from _not_shown(answer)
@@ -68,26 +59,6 @@ def _verdict(answer: BenchAnswer) -> str:
         f"{count(answer.mistakes, 'single mistake')} in passages, checks and diaphragms; no test shows the other "
         f"{unseen}. No cheaper set of the {answer.tried} tests compared shows as much."
     )
-
-
-def _how(checks: BenchChecks, system: UnitSystem) -> Iterator[str]:
-    answer, unit = checks.answer, PRESSURE_UNIT[system]
-    if not checks.as_planned:
-        yield "As found there is fuel in it: nothing but a hand pump until it is off the engine, drained and dry."
-    kinds = {check.test.kind for check in answer.checks}
-    if Kind.spray in kinds:
-        yield "Spray: slow flow; backfire checks stay open. A wet hole counts as one it comes out of."
-    if Kind.air in kinds:
-        most = format_pressure(AIR_MOST_PA, unit)
-        yield f"Air: a brisk puff, at most {most}; backfire checks shut. Soapy water or a wet finger shows where."
-    if Kind.vacuum in kinds:
-        drawn, loss = format_pressure(HAND_VACUUM_PA, unit), format_pressure(LOSS_PA, unit)
-        yield f"Hand pump: draw {drawn}. It holds if it loses no more than {loss} in {HOLD_S} s."
-    if Kind.pressure in kinds:
-        inside = format_pressure(UNIT_PA, unit)
-        yield f"Whole inside: raise it slowly to {inside} and no further; soapy water on every joint and shaft."
-    yield "A hole half blocked, or of the wrong size, passes as open: compare both barrels, and measure."
-    yield "Where a test fails, put it right and do this test and those before it in the same stage again."
 
 
 def _tests(checks: BenchChecks, system: UnitSystem) -> Iterator[str]:
@@ -114,8 +85,8 @@ def _test(checks: BenchChecks, check: Check, number: int) -> Iterator[str]:
     answer = checks.answer
     yield wrapped(f"{_what(answer, check)} ({minutes(check.minutes)})", first=f"  [ ] {number:>2}. ", rest=INDENT)
     if check.test.blocked:
-        yield wrapped(f"hold shut: {_named(answer, check.test.blocked)}", first=INDENT, rest=HANGING)
-    yield wrapped(f"must: {_must(checks, check.sound)}", first=INDENT, rest=HANGING)
+        yield wrapped(f"hold shut: {named(answer, check.test.blocked)}", first=INDENT, rest=HANGING)
+    yield wrapped(f"must: {must_text(checks, check.sound)}", first=INDENT, rest=HANGING)
     yield from _deviations(checks, check)
 
 
@@ -123,7 +94,7 @@ def _deviations(checks: BenchChecks, check: Check) -> Iterator[str]:
     """What each deviation means; those that speak for themselves are one line for all."""
     leaking, shut, others = [], [], []
     for each in check.deviations:
-        more, less = _changed(check.sound, each.outcome)
+        more, less = changed(check.sound, each.outcome)
         own = {mistake.item for mistake in each.mistakes} == {checks.answer.holes[n].item for n in (*more, *less)}
         titles = [mistake.title for mistake in each.mistakes]
         if own and len(more) == 1 and not less:
@@ -140,32 +111,13 @@ def _deviations(checks: BenchChecks, check: Check) -> Iterator[str]:
             yield wrapped(f"{words} - means just that: {' / '.join(titles)}", first=f"{INDENT}- ", rest=HANGING)
 
 
-def _changed(sound: Outcome, outcome: Outcome) -> tuple[list[str], list[str]]:
-    """Holes that it comes out of as well, and holes that it no longer comes out of."""
-    more = [name for name in outcome.exits if name not in sound.exits]
-    return more, [name for name in sound.exits if name not in outcome.exits]
-
-
 def _what(answer: BenchAnswer, check: Check) -> str:
     test = check.test
     if test.kind is Kind.pressure:
         if answer.stages[test.stage].on_engine:
             return "Put air into the whole intake, air horn to manifold, its inlet covered and no fuel in it"
         return "Put air into the bores, air horn and base covered"
-    where = _named(answer, test.at)
-    if len(test.at) > 1:
-        where = f"a cup over {where}"
-    how = {Kind.spray: "Spray cleaner in at", Kind.air: "Blow air in at", Kind.vacuum: "Hand pump on"}[test.kind]
-    return f"{how}: {where}"
-
-
-def _must(checks: BenchChecks, sound: Outcome) -> str:
-    if sound.holds is None:
-        return f"come out at {_named(checks.answer, sound.exits)}" if sound.exits else "come out nowhere"
-    if not sound.holds:
-        return "not hold: air must come in"
-    moves = [checks.bench.network.diaphragms[name].title for name in sound.moves]
-    return f"hold, and move the {' and the '.join(moves)}" if moves else "hold"
+    return put_text(answer, test)
 
 
 def _instead(checks: BenchChecks, sound: Outcome, each: Deviation) -> str:
@@ -174,15 +126,7 @@ def _instead(checks: BenchChecks, sound: Outcome, each: Deviation) -> str:
         if outcome.holds != sound.holds:
             return "it holds" if outcome.holds else "it does not hold"
         return _moves_otherwise(checks, sound, outcome)
-    more, less = _changed(sound, outcome)
-    if less and not outcome.exits:
-        return "it comes out nowhere"
-    parts = []
-    if less:
-        parts.append(f"not at {_named(checks.answer, less)}")
-    if more:
-        parts.append(f"{'but' if less else 'also' if sound.exits else 'it comes out'} at {_named(checks.answer, more)}")
-    return ", ".join(parts)
+    return exits_otherwise(checks.answer, sound, outcome)
 
 
 def _moves_otherwise(checks: BenchChecks, sound: Outcome, outcome: Outcome) -> str:
@@ -190,10 +134,6 @@ def _moves_otherwise(checks: BenchChecks, sound: Outcome, outcome: Outcome) -> s
     still = [f"the {titles[name]} does not move" for name in sound.moves if name not in outcome.moves]
     moving = [f"the {titles[name]} moves" for name in outcome.moves if name not in sound.moves]
     return f"it holds, but {' and '.join([*still, *moving])}"
-
-
-def _named(answer: BenchAnswer, holes: Iterable[str]) -> str:
-    return "; ".join(answer.holes[name].title for name in holes)
 
 
 def _not_shown(answer: BenchAnswer) -> Iterator[str]:
@@ -227,7 +167,7 @@ def _routes(checks: BenchChecks) -> Iterator[str]:
                 yield from _route(answer, route, both=checks.as_planned)
         silent = [route for route in here if not route.before and not route.after]
         if silent:
-            holes = _named(answer, (route.hole for route in silent))
+            holes = named(answer, (route.hole for route in silent))
             yield wrapped(f"nothing comes out from: {holes}", first="  ", rest="    ")
 
 
@@ -243,4 +183,4 @@ def _route(answer: BenchAnswer, route: Route, *, both: bool) -> Iterator[str]:
 def _there(answer: BenchAnswer, exits: tuple[str, ...] | None) -> str:
     if exits is None:
         return "no such hole"
-    return _named(answer, exits) if exits else "nowhere"
+    return named(answer, exits) if exits else "nowhere"

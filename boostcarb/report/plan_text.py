@@ -167,13 +167,13 @@ def _cost_text(cost: Cost) -> str:
 def _changes(network: Network, changes: Iterable[Choice], numbers: dict[Choice, int]) -> Iterator[str]:
     grouped: dict[str, list[Choice]] = {name: [] for name in GROUPS}
     for change in changes:
-        grouped[_group(network.items[change.item], change.option)].append(change)
+        grouped[group_of(network.items[change.item], change.option)].append(change)
     order = {stage: index for index, stage in enumerate(network.stages)}
     for name, members in grouped.items():
         if not members:
             continue
         yield f"  {name}"
-        for change in sorted(members, key=lambda c: (order[_stage(network, c)], c)):
+        for change in sorted(members, key=lambda c: (order[network.stage_of(*c)], c)):
             numbers[change] = len(numbers) + 1
             item = network.items[change.item]
             labor = item.forms[change.option].labor
@@ -181,7 +181,7 @@ def _changes(network: Network, changes: Iterable[Choice], numbers: dict[Choice, 
             if item.kind == "material":
                 how += f": {item.forms[change.option].title}"
             yield wrapped(f"{item.title}: {how}", first=f"  [ ] {numbers[change]:>2}. ")
-            notes = [network.castings[item.casting], network.stages[_stage(network, change)].title]
+            notes = [network.castings[item.casting], network.stages[network.stage_of(*change)].title]
             if labor:
                 notes.append(minutes(labor.minutes))
             final = labor is not None and labor.irreversible
@@ -192,12 +192,8 @@ def _changes(network: Network, changes: Iterable[Choice], numbers: dict[Choice, 
             yield wrapped(f"({'; '.join(notes)})", first="          ")
 
 
-def _stage(network: Network, change: Choice) -> str:
-    labor = network.items[change.item].forms[change.option].labor
-    return labor.stage if labor else network.items[change.item].stage
-
-
-def _group(item: Item, form: str) -> str:
+def group_of(item: Item, form: str) -> str:
+    """The kind of work, one of `GROUPS`."""
     if item.kind == "passage":
         return "Open" if form == "open" else "Plug"
     if item.kind == "line":

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from boostcarb.description.library import SHIPPED, Library
 from boostcarb.description.loading import SURROUNDINGS, Read
-from boostcarb.description.source import read_document, validate
+from boostcarb.description.source import data_files, read_document, validate
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.network.model import ABSENT, INLINE, MATERIAL, NONE, ONE_WAY_VALVE, OPEN, PLUGGED
 from boostcarb.network.tracing import matching
@@ -83,13 +83,7 @@ def read_rules(folder: Path, library: Library = SHIPPED) -> tuple[ReadRule, ...]
         BadDescription: a file that is no rule or is not named as its id, two of one id, a name no family has, an
             empty folder.
     """
-    wrong = sorted(folder.glob("*.yml"))
-    if wrong:
-        raise BadDescription([Problem(f"name it {path.stem}.yaml; .yml files are not read", path) for path in wrong])
-    files = sorted(folder.glob("*.yaml"))
-    if not files:
-        raise BadDescription(Problem("no rules here: expected files named *.yaml", file=folder))
-    rules = [read_rule(path) for path in files]
+    rules = [read_rule(path) for path in data_files(folder, "rules")]
     names = _names_of(library)
     problems = [problem for read in rules for problem in _wrong_names(read, names)]
     if problems:

@@ -12,7 +12,7 @@ from boostcarb.network.model import Configuration, Labor, Network
 from boostcarb.planning.problem import Choice
 from boostcarb.planning.search import Plan
 from boostcarb.quantities import UnitSystem
-from boostcarb.report.plan_text import GROUPS, OF_MATERIAL
+from boostcarb.report.plan_text import GROUPS, group_of
 from boostcarb.report.wording import form_text, minutes
 from boostcarb.work.steps import WorkOrder
 
@@ -93,7 +93,7 @@ class Answers:
         stages = list(self.network.stages)
         ordered = sorted(
             self.plan.changes,
-            key=lambda c: (GROUPS.index(group_of(self.network, c)), stages.index(stage_of(self.network, c)), c),
+            key=lambda c: (GROUPS.index(self._group(c)), stages.index(self.network.stage_of(*c)), c),
         )
         return tuple(self._change(number, choice) for number, choice in enumerate(ordered, 1))
 
@@ -113,34 +113,16 @@ class Answers:
         becomes = form_text(self.network, choice.item, choice.option)
         return Change(
             number=number,
-            group=group_of(self.network, choice),
+            group=self._group(choice),
             choice=choice,
             title=item.title,
             how=labor.how if labor else becomes,
             becomes=becomes,
-            stage=stage_of(self.network, choice),
+            stage=self.network.stage_of(*choice),
             casting=item.casting,
             labor=labor,
             looked_at=item.confirmed,
         )
 
-
-def stage_of(network: Network, change: Choice) -> str:
-    """The step of the strip-down at which a change can be made."""
-    item = network.items[change.item]
-    labor = item.forms[change.option].labor
-    return labor.stage if labor else item.stage
-
-
-def group_of(network: Network, change: Choice) -> str:
-    """The kind of work, as the work list of `plan` has it."""
-    item = network.items[change.item]
-    if item.kind == "passage":
-        return "Open" if change.option == "open" else "Plug"
-    if item.kind == "line":
-        return "Re-reference"
-    if item.kind == "inline":
-        return "In the lines"
-    if item.kind == "material":
-        return OF_MATERIAL
-    return "Fit what is missing" if item.found in ("absent", "missing", "none") else "Swap"
+    def _group(self, change: Choice) -> str:
+        return group_of(self.network.items[change.item], change.option)

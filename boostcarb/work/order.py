@@ -21,7 +21,7 @@ from boostcarb.planning.search import Plan
 from boostcarb.quantities import format_pressure
 from boostcarb.solving.table import StateRow
 from boostcarb.work.methods import Means, Method, methods, ways_worked_on
-from boostcarb.work.placing import Place, in_order, is_start, place_of, stage_of, strip_order
+from boostcarb.work.placing import Place, in_order, is_start, place_of, strip_order
 from boostcarb.work.preparing import BENCH, duct_test, first_steps, leak_test, look_steps
 from boostcarb.work.proving import proving_steps, start_steps
 from boostcarb.work.renewals import PUTTING_BACK, TAKING_OFF, Renewal, renewals
@@ -132,7 +132,7 @@ class _Job:
         places: dict[Place, list[Choice]] = {place: [] for place in Place}
         for change in self.plan.changes:
             place = place_of(self.network.items[change.item], change.option, self.network, self.castings)
-            if place is Place.closing and stage_of(change, self.network) not in self.strip:
+            if place is Place.closing and self.network.stage_of(*change) not in self.strip:
                 place = Place.fit
             places[place].append(change)
         return {place: in_order(changes, self.network) for place, changes in places.items()}
@@ -256,7 +256,7 @@ def _proof(job: _Job, changes: Sequence[Choice]) -> str:
 def _reassemble(job: _Job) -> Iterator[Step]:
     closing = job.placed[Place.closing]
     for stage in reversed(job.strip):
-        here = [change for change in closing if stage_of(change, job.network) == stage]
+        here = [change for change in closing if job.network.stage_of(*change) == stage]
         yield from _change_steps(job, here, Phase.reassemble)
         if stage == BENCH:
             yield from leak_test(job.planned)
@@ -282,7 +282,7 @@ def _change_steps(job: _Job, changes: Sequence[Choice], phase: Phase) -> Iterato
             phase,
             item.title,
             text,
-            stage=stage_of(change, job.network),
+            stage=job.network.stage_of(*change),
             casting=item.casting,
             minutes=labor.minutes if labor is not None else 0,
             irreversible=labor is not None and labor.irreversible,

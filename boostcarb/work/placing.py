@@ -87,19 +87,12 @@ def _is_seam(item: Item, network: Network) -> bool:
     )
 
 
-def stage_of(change: Choice, network: Network) -> str:
-    """The stage of the strip-down that a change needs."""
-    item = network.items[change.item]
-    labor = item.forms[change.option].labor
-    return labor.stage if labor is not None else item.stage
-
-
 def in_order(changes: Iterable[Choice], network: Network) -> list[Choice]:
     """By casting, then by stage; what only exists with another change, or stands in its passage, comes after that."""
     castings, stages = list(network.castings), list(network.stages)
 
     def key(change: Choice) -> tuple[int, int, Choice]:
-        return (castings.index(network.items[change.item].casting), stages.index(stage_of(change, network)), change)
+        return (castings.index(network.items[change.item].casting), stages.index(network.stage_of(*change)), change)
 
     waiting, done = sorted(changes, key=key), list[Choice]()
     while waiting:

@@ -2,29 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from itertools import groupby
 
-from boostcarb.checks.model import (
-    AIR_MOST_PA,
-    HAND_VACUUM_PA,
-    HOLD_S,
-    LOSS_PA,
-    UNIT_PA,
-    BenchAnswer,
-    BenchChecks,
-    Check,
-    Deviation,
-    Kind,
-    Outcome,
-)
-from boostcarb.quantities import UnitSystem, format_pressure
+from boostcarb.checks.model import BenchAnswer, BenchChecks, Check, Deviation, Kind, Outcome
 from boostcarb.report.checks_text import SAFETY
-from boostcarb.report.wording import PRESSURE_UNIT, count, minutes
+from boostcarb.report.checks_wording import exits_otherwise, how_lines, must_text, named, put_text
+from boostcarb.report.wording import count, minutes
 from boostcarb.sheet.answers import Answers
 from boostcarb.sheet.document import Block, Entries, Entry, Paragraph, Part, Section, Table
 
-PUT = {Kind.spray: "Spray cleaner in at", Kind.air: "Blow air in at", Kind.vacuum: "Hand pump on"}
 NAMED = 6
 """Most mistakes that are named for what a test shows."""
 
@@ -42,30 +28,12 @@ def bench_checks(answers: Answers) -> Section | None:
         f"{hidden}. Where one fails, put it right and do that test and those before it in the same stage again."
     )
     safety = Entries(tuple(Entry(text) for text in SAFETY), cautions=True)
-    how = Entries(tuple(Entry(text) for text in _how(checks, answers.system)))
+    how = Entries(tuple(Entry(text) for text in how_lines(checks, answers.system)))
     numbered = list(enumerate(answer.checks, 1))
     stages = [
         _stage(checks, name, list(members)) for name, members in groupby(numbered, key=lambda pair: pair[1].test.stage)
     ]
     return Section("Bench checks", (safety, Paragraph(told), how, *stages, *_unseen(answer), *_routes(checks)))
-
-
-def _how(checks: BenchChecks, system: UnitSystem) -> Iterable[str]:
-    unit = PRESSURE_UNIT[system]
-    kinds = {check.test.kind for check in checks.answer.checks}
-    if not checks.as_planned:
-        yield "As found there is fuel in it: nothing but a hand pump until it is off the engine, drained and dry."
-    if Kind.spray in kinds:
-        yield "Spray: slow flow; backfire checks stay open. A wet hole counts as one it comes out of."
-    if Kind.air in kinds:
-        most = format_pressure(AIR_MOST_PA, unit)
-        yield f"Air: a brisk puff, at most {most}; backfire checks shut. Soapy water or a wet finger shows where."
-    if Kind.vacuum in kinds:
-        drawn, loss = format_pressure(HAND_VACUUM_PA, unit), format_pressure(LOSS_PA, unit)
-        yield f"Hand pump: draw {drawn}. It holds if it loses no more than {loss} in {HOLD_S} s."
-    if Kind.pressure in kinds:
-        inside = format_pressure(UNIT_PA, unit)
-        yield f"Whole inside: raise it slowly to {inside} and no further; soapy water on every joint and shaft."
 
 
 def _stage(checks: BenchChecks, name: str, members: list[tuple[int, Check]]) -> Part:
@@ -81,14 +49,10 @@ def _stage(checks: BenchChecks, name: str, members: list[tuple[int, Check]]) -> 
     return Part(stage.title[:1].upper() + stage.title[1:], tuple(blocks))
 
 
-def _named(answer: BenchAnswer, holes: Iterable[str]) -> str:
-    return "; ".join(answer.holes[each].title for each in holes)
-
-
 def _check(checks: BenchChecks, check: Check, number: int) -> Entry:
     answer = checks.answer
-    lines = [f"hold shut: {_named(answer, check.test.blocked)}"] if check.test.blocked else []
-    lines.append(f"must: {_must(checks, check.sound)}")
+    lines = [f"hold shut: {named(answer, check.test.blocked)}"] if check.test.blocked else []
+    lines.append(f"must: {must_text(checks, check.sound)}")
     lines += [_deviation(answer, check.sound, each) for each in check.deviations]
     return Entry(f"{_where(answer, check)} ({minutes(check.minutes)})", f"Check {number}", lines=tuple(lines))
 
@@ -99,17 +63,7 @@ def _where(answer: BenchAnswer, check: Check) -> str:
         if answer.stages[test.stage].on_engine:
             return "Put air into the whole intake, from the air horn to the manifold, its inlet covered, no fuel in it"
         return "Put air into the bores, air horn and base covered"
-    holes = _named(answer, test.at)
-    return f"{PUT[test.kind]}: a cup over {holes}" if test.at[1:] else f"{PUT[test.kind]}: {holes}"
-
-
-def _must(checks: BenchChecks, sound: Outcome) -> str:
-    if sound.holds is None:
-        return f"come out at {_named(checks.answer, sound.exits)}" if sound.exits else "come out nowhere"
-    if not sound.holds:
-        return "not hold: air must come in"
-    moves = [checks.bench.network.diaphragms[each].title for each in sound.moves]
-    return f"hold, and move the {' and the '.join(moves)}" if moves else "hold"
+    return put_text(answer, test)
 
 
 def _deviation(answer: BenchAnswer, sound: Outcome, deviation: Deviation) -> str:
@@ -124,14 +78,7 @@ def _instead(answer: BenchAnswer, sound: Outcome, outcome: Outcome) -> str:
         if outcome.holds != sound.holds:
             return "it holds" if outcome.holds else "it does not hold"
         return "it holds, but not the same things move"
-    less = [each for each in sound.exits if each not in outcome.exits]
-    more = [each for each in outcome.exits if each not in sound.exits]
-    if less and not outcome.exits:
-        return "it comes out nowhere"
-    parts = [f"not at {_named(answer, less)}"] if less else []
-    if more:
-        parts.append(f"{'but' if less else 'also' if sound.exits else 'it comes out'} at {_named(answer, more)}")
-    return ", ".join(parts)
+    return exits_otherwise(answer, sound, outcome)
 
 
 def _unseen(answer: BenchAnswer) -> tuple[Part, ...]:
@@ -166,4 +113,4 @@ def _routes(checks: BenchChecks) -> tuple[Part, ...]:
 def _exits(answer: BenchAnswer, exits: tuple[str, ...] | None) -> str:
     if exits is None:
         return "no such hole"
-    return _named(answer, exits) if exits else "nowhere"
+    return named(answer, exits) if exits else "nowhere"
