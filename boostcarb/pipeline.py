@@ -157,14 +157,15 @@ def review(read: ReadJob) -> Reviewed:
     proposed = job.proposed or {}
     start = set_up(read).network.found()  # what is wrong with the finds alone is said first
     before = _before(read)
-    bench = set_up(read, _with(job, proposed), before)
+    bench = set_up(read, with_changes(job, proposed), before)
     findings = bench.findings(bench.network.found())
     changes = tuple(_proposed_change(read, bench, findings, name, before, start) for name in sorted(proposed))
     blocking = any(finding.blocks for finding in findings)
     return Reviewed(bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found()))
 
 
-def _with(job: Job, proposed: Mapping[str, State]) -> Job:
+def with_changes(job: Job, proposed: Mapping[str, State]) -> Job:
+    """The job as if its carburetor had been found with these changes made."""
     found = {**job.found, **proposed}
     for name in proposed:
         if not name.endswith(MAIN_JETS) or (name in job.found and job.found[name].is_ == proposed[name].is_):
@@ -214,7 +215,7 @@ def _proposed_change(
     left_out = _dropped_with(name, everything, bench.network, start)
     proposed = {other: state for other, state in everything.items() if other not in left_out}
     after = bench.network.items[name].found if name in bench.network.items else wanted.is_
-    without = set_up(read, _with(read.job, proposed), before)
+    without = set_up(read, with_changes(read.job, proposed), before)
     was = without.network.items[name].found if name in without.network.items else after
     others = without.findings(without.network.found())
     with_keys, without_keys = {finding.key for finding in findings}, {finding.key for finding in others}
@@ -244,7 +245,7 @@ def fuel(read: ReadJob) -> Fueled:
     proposed = None
     if read.job.proposed:
         before = Before(bench.network.found(), model.calibration)
-        other = set_up(read, _with(read.job, read.job.proposed), before)
+        other = set_up(read, with_changes(read.job, read.job.proposed), before)
         proposed = other.fuel.model.fueling(other.network.found())
     as_found = model.fueling(bench.network.found())
     has_plan = isinstance(planned.outcome, Plan)
@@ -334,14 +335,16 @@ def _checked(read: ReadJob, planned: Planned | None) -> BenchChecks:
     return BenchChecks(bench, done is not None, done is not None or planned is None, answer)
 
 
-def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
-    """Follow a source through the carburetor as found, by every open way.
+def trace(
+    bench: Bench, start: str, state: str | None = None, configuration: Configuration | None = None
+) -> Traced:
+    """Follow a source through the carburetor as found, or in another configuration, by every open way.
 
     Raises:
         BadDescription: no such space or state.
     """
     network = bench.network
-    configuration = network.found()
+    configuration = network.found() if configuration is None else configuration
     space = network.aliases.get(start, start)
     if space not in network.spaces:
         known = sorted((*network.spaces, *network.aliases))

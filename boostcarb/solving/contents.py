@@ -122,6 +122,7 @@ class Contents:
             item.forms[configuration[name]].floods for name, item in network.items.items() if name in configuration
         }
         self._known: dict[tuple[str, bool, bool, bool], int] = {}
+        self._inflowing: dict[tuple[str, Content], tuple[_Inflow, ...]] = {}
 
     def of(self, space: str, state: str) -> tuple[Content, ...]:
         """What a space can hold in one state."""
@@ -159,7 +160,7 @@ class Contents:
                 yield Origin(arrives, here, path, self._names(own))
             if mask == own or (here != space and is_spring(self._network, here, wanted)):
                 continue
-            for inflow in self._inflows(here, content):
+            for inflow in self._into(here, content):
                 node = (inflow.space, inflow.content)
                 new = mask & ~own & inflow.mask & ~seen.get(node, 0)
                 if new:
@@ -189,6 +190,13 @@ class Contents:
         )
 
     # --- what gets in -------------------------------------------------------------------------------------
+
+    def _into(self, name: str, content: Content) -> tuple[_Inflow, ...]:
+        """Everything that brings a content into a space in some state; worked out once."""
+        key = (name, content)
+        if key not in self._inflowing:
+            self._inflowing[key] = tuple(inflow for inflow in self._inflows(name, content) if inflow.mask)
+        return self._inflowing[key]
 
     def _inflows(self, name: str, content: Content) -> Iterator[_Inflow]:
         space = self._network.spaces[name]

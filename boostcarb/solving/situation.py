@@ -42,6 +42,7 @@ class Situation:
 
     def __init__(self, network: Network, results: tuple[StateResult, ...], inputs: AirPathInputs) -> None:
         site = inputs.site
+        self.network = network
         self.inputs = inputs
         self.defaults = inputs.defaults()
         self.views = tuple(_view(result) for result in results)

@@ -76,7 +76,7 @@ def boundary_states(
             before = results[solver.followed(state).id]
             results[state.id] = _after_backfire(state, before, mode, backfire)
         elif state.running:
-            results[state.id] = _running(solver.solved(state), carburetor, solver.path)
+            results[state.id] = running_result(solver.solved(state), carburetor, solver.path)
         else:
             results[state.id] = _standing(state, carburetor, solver.path)
     return tuple(results.values())
@@ -102,7 +102,8 @@ def _check_turbo(mode: Mode, engine: Engine, turbo: Turbo | None) -> None:
         )
 
 
-def _running(solved: Solved, carburetor: Carburetor, path: ChargePath) -> StateResult:
+def running_result(solved: Solved, carburetor: Carburetor, path: ChargePath) -> StateResult:
+    """The pressures of the boundary spaces of a running state from its balance."""
     balance = solved.balance
     horn_temperature = path.air_horn_temperature(balance.pressure_ratio)
     pressures = {
