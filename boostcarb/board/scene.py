@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import PurePath
 
 from boostcarb.board.layout.plan import drawing
@@ -11,7 +11,7 @@ from boostcarb.board.question import Record
 from boostcarb.board.study import BASES, Study
 from boostcarb.network.model import Conditions, Diaphragm, Form, Item, Network, Way
 from boostcarb.report.wording import MODES
-from boostcarb.solving.situation import AirPathInputs
+from boostcarb.solving.situation import AirPathInputs, StateView
 from boostcarb.states.catalogue import STATES
 from boostcarb.states.operating_state import Mode
 
@@ -20,10 +20,18 @@ MOST_BOOST = 1.5
 
 
 def scene_record(study: Study, mode: str) -> Record:
-    """The scene of a target mode. Lengths of the drawing in its own units, of bores in m, pressures in Pa absolute.
+    """The scene of a target mode, worked out once.
+
+    Lengths of the drawing in its own units, of bores in m; pressures in Pa absolute.
 
     Raises: BadDescription, NotSolved, BudgetSpent; NoRoom where the drawing finds no place for something.
     """
+    if mode not in study.scenes:
+        study.scenes[mode] = _scene(study, mode)
+    return study.scenes[mode]
+
+
+def _scene(study: Study, mode: str) -> Record:
     bench = study.bench(mode)
     network = bench.network
     laid = drawing(network, frozenset(bench.family.family.castings))
@@ -45,7 +53,7 @@ def scene_record(study: Study, mode: str) -> Record:
         "ways": {way.name: _way(way, laid) for way in network.ways if way.name in laid.routes},
         "diaphragms": {each.name: _diaphragm(each, laid) for each in network.diaphragms.values()},
         "items": _items(network),
-        "states": _states(mode),
+        "states": _states(mode, situation.views),
         "groups": list(bench.family.family.groups),
         "dial": _dial(situation.inputs),
         "bases": {name: {"title": BASES[name]} for name in study.bases(mode)},
@@ -157,8 +165,9 @@ def _form(item: Item, name: str, form: Form) -> Record:
     return record
 
 
-def _states(mode: str) -> Record:
+def _states(mode: str, found: Iterable[StateView]) -> Record:
     """Every state that the mode can have, in drive order; which of them there are hangs on the secondaries."""
+    boosted = {view.name for view in found if view.boosted}
     states = [state for state in STATES if Mode(mode) in state.modes]
     return {
         state.id: {
@@ -167,6 +176,7 @@ def _states(mode: str) -> Record:
             "running": state.running,
             "event": state.event,
             "hot": state.hot,
+            "boosted": state.id in boosted,
         }
         for order, state in enumerate(states)
     }

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from boostcarb import pipeline
 from boostcarb.answers import Planned
 from boostcarb.bench import Bench
+from boostcarb.board.question import Record
 from boostcarb.description.library import ReadJob
 from boostcarb.errors import BadDescription, NotSolved, Problem
 from boostcarb.findings import Finding
@@ -33,6 +34,7 @@ class Study:
     """A job with what has been worked out of it so far. Not for two threads at once."""
 
     read: ReadJob
+    scenes: dict[str, Record] = field(default_factory=dict, repr=False)
     _benches: dict[str, Bench] = field(default_factory=dict, repr=False)
     _planned: dict[str, Planned] = field(default_factory=dict, repr=False)
     _bases: dict[str, dict[str, dict[str, str]]] = field(default_factory=dict, repr=False)
