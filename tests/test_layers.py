@@ -93,17 +93,22 @@ ALLOWED: dict[str, set[str]] = {
         "answers", "bench", "checks.model", "drills", "faults", "findings", "fueling", "network.model",
         "planning.problem", "planning.search", "quantities", "report", "solving.table", "work.shopping", "work.steps",
     },
+    "board": {
+        "pipeline", "answers", "bench", "checks", "faults", "planning", "rulebook.judging", "rulebook.view",
+        "fueling.metering", "fueling.mixture", "solving", "states", "network", "description", "findings", "report",
+        "quantities", "suggest", "errors",
+    },
     "cli": {
-        "interview", "pipeline", "examples", "report", "sheet", "work.order", "rulebook.loading", "rulebook.schema",
-        "description.library", "description.loading", "description.material", "description.saving", "quantities",
-        "suggest", "errors",
+        "board", "interview", "pipeline", "examples", "report", "sheet", "work.order", "rulebook.loading",
+        "rulebook.schema", "description.library", "description.loading", "description.material", "description.saving",
+        "quantities", "suggest", "errors",
     },
     "__main__": {"cli"},
 }  # fmt: skip
 
 # Package: the layers or modules that may use it. Anything not listed is refused, so that a new one is a decision.
 OUTSIDE: dict[str, set[str]] = {
-    "pydantic": {"quantities", "description", "rulebook", "report", "interview"},
+    "pydantic": {"quantities", "description", "rulebook", "report", "interview", "board.requests"},
     "pydantic_core": {"quantities", "description"},
     "yaml": {"description"},
     "typer": {"cli"},
@@ -111,6 +116,8 @@ OUTSIDE: dict[str, set[str]] = {
     "networkx": {"network", "rulebook"},
     "pysat": {"planning"},
     "scipy": {"transient.stiff"},
+    "starlette": {"board.server", "board.guard"},
+    "uvicorn": {"board.server"},
 }
 
 # A report formats records. What it takes from these layers must be a record or a constant, never a function.
@@ -262,7 +269,7 @@ def test_the_solver_of_selections_is_loaded_only_where_it_is_called() -> None:
     assert not wrong, "\n".join(wrong)
 
 
-HEAVY = ("numpy", "networkx", "pysat", "scipy", "pydantic", "yaml", "rich", "matplotlib")
+HEAVY = ("numpy", "networkx", "pysat", "scipy", "pydantic", "yaml", "rich", "matplotlib", "starlette", "uvicorn")
 
 LOADED_AFTER = """
 import contextlib, io, json, sys
@@ -289,6 +296,7 @@ def loaded_by(*arguments: str) -> set[str]:
     [
         (("--help",), set()),
         (("plan", "--help"), {"pydantic"}),
+        (("board", "--help"), {"pydantic"}),
         (("schema", "job"), {"pydantic", "yaml"}),
         (("families",), {"pydantic", "yaml"}),
         (("families", "modular_four_barrel"), {"pydantic", "yaml"}),

@@ -107,4 +107,6 @@ def test_sources_hold_all_that_the_tests_and_the_wheel_need() -> None:
 
 def test_runtime_needs_nothing_of_the_tests() -> None:
     names = {re.split(r"[^A-Za-z0-9_.-]", each)[0].lower() for each in project()["project"]["dependencies"]}
-    assert names == {"networkx", "numpy", "pydantic", "python-sat", "pyyaml", "scipy", "typer"}
+    assert names == {
+        "networkx", "numpy", "pydantic", "python-sat", "pyyaml", "scipy", "starlette", "typer", "uvicorn"
+    }  # fmt: skip

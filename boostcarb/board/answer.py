@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 
-from boostcarb.bench import Bench
 from boostcarb.board.passages import ways_record
 from boostcarb.board.question import Record
-from boostcarb.board.state import states_record
 from boostcarb.board.study import Asked, Study
 from boostcarb.errors import BadDescription, NotSolved
 from boostcarb.findings import Finding, Severity
@@ -40,7 +38,7 @@ def answer_record(study: Study, asked: Asked) -> Record:
     if clash is not None:
         return record | {"refused": {"what": clash, "why": "take one of the two back"}}
     try:
-        return record | _solved(bench, configuration, sound)
+        return record | _solved(study, asked.mode, configuration, sound)
     except (NotSolved, BadDescription) as error:
         return record | {"refused": {"what": str(error), "why": "this cannot be worked out; take the last change back"}}
 
@@ -58,10 +56,9 @@ def clashes(network: Network, configuration: Configuration, changes: Iterable[st
                 )
 
 
-def _solved(bench: Bench, configuration: Configuration, sound: Iterable[Finding]) -> Record:
-    view = bench.view(configuration)
-    mixtures = {group: bench.fuel.mixtures(configuration, group) for group in bench.family.family.groups}
-    states = states_record(view, view.states, mixtures)
+def _solved(study: Study, mode: str, configuration: Configuration, sound: Iterable[Finding]) -> Record:
+    bench = study.bench(mode)
+    states = study.states(mode, configuration)
     findings = bench.findings(configuration)
     known, now = ({key_of(each): each for each in group} for group in (sound, findings))
     severities = Counter(each.severity.value for each in findings if not each.accepted)

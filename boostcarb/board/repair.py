@@ -26,17 +26,15 @@ def repair_record(study: Study, asked: Asked) -> Record:
 
     Raises: BadDescription; BudgetSpent where the search finds no answer within its limit; NotSolved.
     """
-    configuration = study.configuration(asked)
     bench = study.bench(asked.mode)
-    mended = [
-        item for item, form in configuration.items()
-        if bench.network.items[item].kind == LATENT and form != bench.network.items[item].found
-    ]  # fmt: skip
-    changes = _from_found(bench, configuration)
+    study.configuration(asked)  # what does not exist is said first
+    failed = [item for item, form in asked.changes.items() if _fails(bench, item, form)]
+    left = {item: form for item, form in asked.changes.items() if item not in failed}
+    changes = _from_found(bench, study.configuration(Asked(asked.mode, asked.base, left)))
     planned = study.planned(asked.mode) if not changes else _planned_from(study, asked.mode, changes)
     record: Record = {
         "possible": isinstance(planned.outcome, Plan),
-        "mend": [{"item": item, "title": bench.network.items[item].title} for item in mended],
+        "mend": [_named(bench, item) for item in failed],
         "needless": [
             _named(bench, item)
             for item, form in asked.changes.items()
@@ -59,6 +57,12 @@ def repair_record(study: Study, asked: Asked) -> Record:
         for change in planned.outcome.changes
     ]
     return record | {"minutes": cost.minutes, "parts": cost.parts}
+
+
+def _fails(bench: Bench, item: str, form: str) -> bool:
+    """Whether nobody gives an item this form: it falls into it by itself."""
+    found = bench.network.items[item]
+    return found.forms[form].fails or (found.kind == LATENT and form != found.found)
 
 
 def _from_found(bench: Bench, configuration: Configuration) -> dict[str, str]:
@@ -116,6 +120,6 @@ def job_record(study: Study, asked: Asked) -> Record:
 
 
 def _left_out(study: Study, asked: Asked) -> list[Record]:
-    """Faults among the changes."""
+    """Faults among the changes: of an item that the carburetor has in a job, they stand in the proposal."""
     bench = study.bench(asked.mode)
     return [_named(bench, item) for item in asked.changes if bench.network.items[item].kind == LATENT]

@@ -4,20 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from boostcarb.bench import JET_HOLE, JET_SIZES, MAIN_JETS
 from boostcarb.board.passages import Moving
 from boostcarb.board.question import Record
 from boostcarb.fueling.metering import whole_mixture
 from boostcarb.fueling.mixture import Enrichment, GroupMixture, Status
-from boostcarb.network.model import Diaphragm
+from boostcarb.network.model import Diaphragm, Network, items_of
 from boostcarb.rulebook.view import View
 from boostcarb.solving.contents import Content
 from boostcarb.solving.diaphragms import difference, overload, valve_state
 from boostcarb.solving.pressures import Nature
-from boostcarb.solving.situation import StateView
+from boostcarb.solving.situation import AIR_PATH_ITEMS, StateView
+
+METERING = (MAIN_JETS, JET_SIZES, JET_HOLE)
+"""Items by which the fuel side finds its jets."""
 
 PLAIN = (Nature.source, Nature.tied)
 BULGES_PA = 100.0
 """Difference from which a page shows a diaphragm bulging (assumption)."""
+
+
+def deciding_items(network: Network) -> frozenset[str]:
+    """Items that have a say in pressures, flows, valves, contents or mixture: all others only in findings."""
+    guards = {way.guard for way in network.ways if way.guard is not None}
+    moved = {item for each in network.diaphragms.values() for item in each.items()}
+    metering = {
+        item.name
+        for item in network.items.values()
+        if item.name.endswith(METERING) or any(form.mixture_for or form.floods for form in item.forms.values())
+    }
+    names = items_of(network.ways) | guards | moved | metering | set(AIR_PATH_ITEMS)
+    return frozenset(name for name in names if name in network.items)
 
 
 def states_record(

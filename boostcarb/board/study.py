@@ -9,15 +9,19 @@ from boostcarb import pipeline
 from boostcarb.answers import Planned
 from boostcarb.bench import Bench
 from boostcarb.board.question import Record
+from boostcarb.board.state import deciding_items, states_record
 from boostcarb.description.library import ReadJob
 from boostcarb.errors import BadDescription, NotSolved, Problem
 from boostcarb.findings import Finding
+from boostcarb.network.model import Configuration
 from boostcarb.planning.search import Plan
 from boostcarb.states.operating_state import Mode
 from boostcarb.suggest import suggest
 
 FOUND, PROPOSED, PLANNED = "found", "proposed", "planned"
 BASES = {FOUND: "as found", PROPOSED: "as proposed", PLANNED: "as planned"}
+MOST_KEPT = 64
+"""Configurations whose states are kept; the oldest goes first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,8 @@ class Study:
     _benches: dict[str, Bench] = field(default_factory=dict, repr=False)
     _planned: dict[str, Planned] = field(default_factory=dict, repr=False)
     _bases: dict[str, dict[str, dict[str, str]]] = field(default_factory=dict, repr=False)
+    _deciding: dict[str, tuple[str, ...]] = field(default_factory=dict, repr=False)
+    _states: dict[tuple[str, ...], Record] = field(default_factory=dict, repr=False)
     _sound: dict[tuple[str, str], tuple[Finding, ...]] = field(default_factory=dict, repr=False)
 
     @classmethod
@@ -130,6 +136,23 @@ class Study:
                 message = f"{item} has no form {form!r}; {suggest(form, items[item].forms)}"
                 raise BadDescription(Problem(message, field=f"changes.{item}"))
         return {**self.base(asked), **asked.changes}
+
+    def states(self, mode: str, configuration: Configuration) -> Record:
+        """Every state of a configuration, as a page shows it; not to be changed by who gets it. Raises: NotSolved.
+
+        Most parts and all materials change no pressure, valve or mixture: with them it is what it was.
+        """
+        bench = self.bench(mode)
+        if mode not in self._deciding:
+            self._deciding[mode] = tuple(sorted(deciding_items(bench.network)))
+        key = (mode, *(configuration[item] for item in self._deciding[mode]))
+        if key not in self._states:
+            if len(self._states) >= MOST_KEPT:
+                self._states.pop(next(iter(self._states)))
+            view = bench.view(configuration)
+            mixtures = {group: bench.fuel.mixtures(configuration, group) for group in bench.family.family.groups}
+            self._states[key] = states_record(view, view.states, mixtures)
+        return self._states[key]
 
     def sound_findings(self, asked: Asked) -> tuple[Finding, ...]:
         """The findings of the base of what is asked. Raises: NotSolved."""

@@ -14,6 +14,7 @@ from boostcarb import __version__
 from boostcarb.cli import (
     backfire,
     bench,
+    board,
     families,
     faults,
     fuel,
@@ -57,6 +58,7 @@ def _options(
 app.command("new")(new.new)
 app.command("plan")(plan.plan)
 app.command("sheet")(sheet.sheet)
+app.command("board")(board.board)
 app.command("review")(review.review)
 app.command("fuel")(fuel.fuel)
 app.command("faults")(faults.faults)

@@ -14,6 +14,7 @@ from boostcarb.board.dial import dial_record
 from boostcarb.board.repair import job_record, repair_record
 from boostcarb.board.scene import scene_record
 from boostcarb.board.signals import spray_record, trace_record
+from boostcarb.board.state import deciding_items, states_record
 from boostcarb.board.study import Asked, Study
 from boostcarb.description.job import Job
 from boostcarb.description.library import read_job
@@ -299,3 +300,19 @@ def test_proposal_keeps_the_comments_of_the_job(tmp_path: Path) -> None:
 def test_nothing_changed_is_nothing_to_propose(street: Study, found: Asked) -> None:
     with pytest.raises(BadDescription, match="nothing is changed"):
         job_record(street, found)
+
+
+@pytest.mark.parametrize("name", ["street_blow_through", "fuel_side_blow_through"])
+def test_states_that_are_kept_are_those_that_would_be_worked_out(name: str) -> None:
+    """Whatever is not among the deciding items changes no pressure, valve, content or mixture."""
+    study = study_of(name)
+    bench = study.bench("blow_through")
+    found = bench.network.found()
+    base = study.states("blow_through", found)
+    for item in bench.network.items.keys() - deciding_items(bench.network):
+        for form in bench.network.items[item].forms:
+            other = {**found, item: form}
+            assert study.states("blow_through", other) is base
+            view = bench.view(other)
+            mixtures = {group: bench.fuel.mixtures(other, group) for group in bench.family.family.groups}
+            assert states_record(view, view.states, mixtures) == base, (item, form)
