@@ -1,0 +1,1 @@
+"""The page of the board, and how its files become one."""
