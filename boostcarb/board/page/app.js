@@ -23,6 +23,7 @@ const Panels = {
   },
 
   open(name) {
+    if (this.current === "lesson" && name !== "lesson") Signals.drop();
     this.current = name;
     for (const each of this.names) {
       const on = each === name;

@@ -69,6 +69,7 @@ const Roving = {
 const Keys = {
   help: [
     ["Tab", "to the next part of the page; the drawing is one stop"],
+    ["Single letters and signs", "act while the focus is in the drawing or on the states"],
     ["Arrow keys in the drawing", "to the nearest space, passage or diaphragm"],
     ["Enter", "opens what is focused in the panel beside"],
     ["Escape", "closes, clears what is lit, goes back to the drawing"],
@@ -97,7 +98,8 @@ const Keys = {
         return;
       }
       if (event.key === "Escape" && !event.target.closest?.("dialog")) acts.Escape();
-      if (typing || control || event.altKey) return;
+      // Single letters act only where the drawing or the states have the focus: who dictates must not set them off.
+      if (typing || control || event.altKey || !event.target.closest?.("#stage, #cycle")) return;
       const act = acts[event.key];
       if (act && event.key !== "Escape") {
         event.preventDefault();
