@@ -8,6 +8,7 @@ from functools import cached_property
 from boostcarb.board.question import Record
 from boostcarb.network.model import ABSENT, OPEN, PLUGGED, Configuration, Network, Way
 from boostcarb.rulebook.view import View
+from boostcarb.solving.contents import is_fuel_source
 from boostcarb.solving.diaphragms import ValveState, difference, valve_state
 from boostcarb.solving.pressures import AIR
 from boostcarb.solving.situation import StateView
@@ -105,6 +106,9 @@ class Moving:
 
         Where a pressure is a range the drive counts that some of the range gives and none of it turns round.
         """
+        spaces = self.view.network.spaces
+        if is_fuel_source(spaces[way.a]) or is_fuel_source(spaces[way.b]):
+            return 0  # its pressure is that of the fuel supply, which is not part of the network
         pressures = self.view.pressures
         a, b = pressures.range_of(way.a, state.name), pressures.range_of(way.b, state.name)
         least = MOVES_PA if way.carries == AIR else LIFTS_PA

@@ -11,7 +11,7 @@ from boostcarb.fueling.metering import whole_mixture
 from boostcarb.fueling.mixture import Enrichment, GroupMixture, Status
 from boostcarb.network.model import Diaphragm, Network, items_of
 from boostcarb.rulebook.view import View
-from boostcarb.solving.contents import Content
+from boostcarb.solving.contents import Content, is_fuel_source
 from boostcarb.solving.diaphragms import difference, overload, valve_state
 from boostcarb.solving.pressures import Nature
 from boostcarb.solving.situation import AIR_PATH_ITEMS, StateView
@@ -20,6 +20,7 @@ METERING = (MAIN_JETS, JET_SIZES, JET_HOLE)
 """Items by which the fuel side finds its jets."""
 
 PLAIN = (Nature.source, Nature.tied)
+UNDER_PUMP = "what pump and regulator give; `boostcarb fuel` compares it with what the bowl needs"
 BULGES_PA = 100.0
 """Difference from which a page shows a diaphragm bulging (assumption)."""
 
@@ -59,7 +60,10 @@ def _state(
     view = moving.view
     flows, shut = moving.in_state(state)
     spaces, natures = {}, {}
-    for name in view.network.spaces:
+    for name, space in view.network.spaces.items():
+        if is_fuel_source(space):
+            natures[name] = UNDER_PUMP
+            continue
         low, high = view.pressures.range_of(name, state.name)
         spaces[name] = [round(low), round(high)]
         nature = view.pressures.spaces[name].nature

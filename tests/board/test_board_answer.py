@@ -20,6 +20,7 @@ from boostcarb.description.job import Job
 from boostcarb.description.library import read_job
 from boostcarb.description.source import read_document, validate
 from boostcarb.errors import BadDescription
+from boostcarb.solving.contents import is_fuel_source
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 FILES = sorted(path for path in SCENARIOS.glob("*.yaml"))
@@ -53,6 +54,9 @@ def test_pressures_valves_and_findings_are_those_of_the_other_commands(path: Pat
     for name, row in rows.items():
         state = record["states"][name]
         for space, values in row.spaces.items():
+            if is_fuel_source(bench.network.spaces[space]):
+                assert space not in state["spaces"], "the network does not know what the pump gives"
+                continue
             assert state["spaces"][space] == pytest.approx([values.low_pa_abs, values.high_pa_abs], abs=0.5)
         for diaphragm, values_ in row.diaphragms.items():
             assert state["diaphragms"][diaphragm].get("valve") == values_.valve

@@ -69,7 +69,7 @@ const Inspector = {
 
   pressure(space) {
     const range = Store.now.spaces[space];
-    if (!range) return "not known";
+    if (!range) return "not given";
     return Units.both(range).flatMap((each, index) => (index ? [Dom.h("br"), each] : [Dom.h("strong", {}, each)]));
   },
 
@@ -86,7 +86,7 @@ const Inspector = {
       Dom.h("p", { class: "kind" }, `Space in: ${Store.scene.castings[space.casting]?.title || space.casting}`),
       this.facts([
         ["Pressure now", this.pressure(name)],
-        ["Why a range", natures?.[name]],
+        ["Why", natures?.[name]],
         ["Can hold now", Shading.said(contents?.[name])],
       ]),
       Dom.h(

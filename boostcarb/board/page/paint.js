@@ -16,7 +16,8 @@ const Paint = {
       parts.node.classList.toggle("dark", shade.ink === "#ffffff");
       parts.said = range ? Units.range(range) : "";
       const nature = state.natures?.[name];
-      const label = `${parts.space.title}, ${parts.said} ${Units.full}${nature ? `, ${nature}` : ""}, can hold ${Shading.said(holds)}`;
+      const pressure = range ? `${parts.said} ${Units.full}` : "no pressure given";
+      const label = `${parts.space.title}, ${pressure}${nature ? `, ${nature}` : ""}, can hold ${Shading.said(holds)}`;
       parts.node.setAttribute("aria-label", label);
       parts.tip.textContent = label;
       parts.node.classList.toggle("ranged", Boolean(range) && range[0] !== range[1]);
