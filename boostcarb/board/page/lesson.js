@@ -92,13 +92,16 @@ const Lesson = {
     this.show();
   },
 
-  /** Puts the state of a question on the board and lights what it is about. */
-  pose() {
+  /** Puts a question on the board: what it changes only once it is answered, as that would give it away. */
+  async pose() {
     const question = this.lesson.questions[this.at];
-    if (JSON.stringify(question.changes || {}) !== JSON.stringify(Store.changes))
-      Store.setChanges({ ...question.changes });
+    const given = this.given[question.id];
+    const changes = given === undefined ? {} : question.changes || {};
+    if (JSON.stringify(changes) !== JSON.stringify(Store.changes)) await Store.setChanges({ ...changes });
+    if (question !== this.lesson?.questions[this.at] || Panels.current !== "lesson") return;
     if (question.state && Store.scene.states[question.state]) Store.setState(question.state);
-    Signals.hold(question.about || {}, "What the question is about");
+    if (given === undefined) Signals.hold(question.about || {}, "What the question is about");
+    else Signals.hold(question.shows || question.about || {}, given === question.right ? "Right." : "Not so.");
   },
 
   question(question) {
@@ -146,10 +149,9 @@ const Lesson = {
 
   choose(question, id) {
     this.given[question.id] = id;
-    const right = id === question.right;
-    Signals.hold(question.shows || question.about || {}, right ? "Right." : "Not so.");
+    this.pose();
     this.show();
-    Dom.say(`${right ? "Right." : "Not so."} ${question.because}`);
+    Dom.say(`${id === question.right ? "Right." : "Not so."} ${question.because}`);
   },
 
   go(by) {

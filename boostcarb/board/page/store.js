@@ -135,7 +135,7 @@ const Store = {
     }
     this.changes = changes;
     this.tell("changes");
-    this.refresh(before);
+    return this.refresh(before);
   },
 
   refresh(before = null) {
