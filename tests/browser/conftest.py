@@ -12,16 +12,17 @@ import shutil
 import signal
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from board_in_use import STOCK, STREET
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
-SCENARIOS = Path(__file__).parents[2] / "scenarios"
 NO_NETWORK = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--force-color-profile=srgb",
@@ -67,22 +68,36 @@ def serve() -> Iterator[Callable[[Path], str]]:
     yield address_of
     for process, _ in running.values():
         process.send_signal(signal.SIGINT)
-        assert process.wait(timeout=20) == 0
+        process.communicate(timeout=20)
+        assert process.returncode == 0
 
 
 @pytest.fixture(scope="session")
 def street(serve: Callable[[Path], str]) -> str:
     """Address of the board of the street coupe."""
-    return serve(SCENARIOS / "street_blow_through.yaml")
+    return serve(STREET)
 
 
 @pytest.fixture(scope="session")
 def packed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The same board as one file."""
-    out = tmp_path_factory.mktemp("packed") / "board.html"
-    job = SCENARIOS / "street_blow_through.yaml"
-    subprocess.run([sys.executable, "-m", "boostcarb", "board", str(job), "--out", str(out)], check=True, timeout=240)
-    return out
+    """A board as one file: of the job with a single target, which is packed soonest. Packed once for all processes."""
+    folder = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        folder = folder.parent
+    out = folder / "board.html"
+    try:
+        (folder / "packing").mkdir()
+    except FileExistsError:
+        until = time.monotonic() + 240
+        while not out.exists():
+            assert time.monotonic() < until, "the other process has not packed it"
+            time.sleep(0.2)
+        return out
+    ready = folder / "being_packed.html"
+    subprocess.run(
+        [sys.executable, "-m", "boostcarb", "board", str(STOCK), "--out", str(ready)], check=True, timeout=240
+    )
+    return ready.rename(out)
 
 
 @pytest.fixture

@@ -141,7 +141,7 @@ const Store = {
   refresh(before = null) {
     this.setBusy(true);
     const { asked } = this;
-    this.asking.run(
+    return this.asking.run(
       () => (Object.keys(asked.changes).length ? this.source.answer(asked) : Promise.resolve(this.bases[asked.base])),
       (answer) => {
         this.setBusy(false);
