@@ -59,9 +59,9 @@ def serve() -> Iterator[Callable[[Path], str]]:
                 [sys.executable, "-m", "boostcarb", "board", str(job), "--no-browser"], stdout=subprocess.PIPE, text=True
             )
             assert process.stdout is not None
-            said = process.stdout.readline()
-            found = re.search(r"http://127\.0\.0\.1:\d+/", said)
-            assert found, said
+            running[job] = process, process.stdout.readline()
+            found = re.search(r"http://127\.0\.0\.1:\d+/", running[job][1])
+            assert found, running[job][1]
             running[job] = process, found.group()
         return running[job][1]
 
