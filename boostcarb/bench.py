@@ -27,9 +27,6 @@ if TYPE_CHECKING:
     from boostcarb.fueling.model import FuelModel
 
 
-MAIN_JETS, JET_HOLE, JET_SIZES = ".main_jets", ".main_jet_hole", ".jet_sizes"
-
-
 @dataclass(frozen=True, slots=True)
 class Doubt:
     """An item nobody has looked at: what is assumed, and what blocks if it has another form."""
@@ -37,6 +34,16 @@ class Doubt:
     item: str
     assumed: str
     otherwise: Mapping[str, tuple[Finding, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class UnusualBore:
+    """A bore as measured, in m, that lies outside the range that is usual for its passage."""
+
+    passage: str
+    bore_m: float
+    low_m: float
+    high_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +107,7 @@ class Bench:
     @property
     def judges_mixture(self) -> bool:
         """Whether somebody gave bores of jets or a measured lambda, so that the mixture can be judged."""
-        return any(name.endswith(JET_SIZES) for name in self.network.items)
+        return any(each.jet_sizes in self.network.items for each in self.network.circuits.values())
 
     @property
     def not_judged(self) -> tuple[NotJudged, ...]:
@@ -132,6 +139,17 @@ class Bench:
     def unused_finds(self) -> tuple[str, ...]:
         """Items that were found but do not exist with this target."""
         return tuple(sorted(name for name in self.job.found if name not in self.network.items))
+
+    @property
+    def unusual_bores(self) -> tuple[UnusualBore, ...]:
+        """Bores as measured that no such carburetor usually has: right, it may be, but worth measuring again."""
+        found = []
+        for name, state in sorted(self.job.found.items()):
+            passage = self.family.family.passages.get(name)
+            usual = passage.range if passage is not None else None
+            if usual is not None and state.bore is not None and not usual[0] <= state.bore <= usual[1]:
+                found.append(UnusualBore(name, state.bore, *usual))
+        return tuple(found)
 
     def doubts(self, configuration: Configuration) -> tuple[Doubt, ...]:
         """Items nobody has looked at, in strip-down order, with what would go wrong if they turn out otherwise."""

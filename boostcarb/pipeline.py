@@ -9,24 +9,26 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from boostcarb.answers import Faulted, Fueled, Planned, ProposedChange, Reach, ReachedSpace, Reviewed, Traced
-from boostcarb.bench import JET_HOLE, MAIN_JETS, Before, Bench, FuelSource
+from boostcarb.bench import Before, Bench, FuelSource
 from boostcarb.changes.offer import planning_problem
 from boostcarb.changes.oracle import ReasonsOracle, RulebookOracle
 from boostcarb.description.job import Job, State
 from boostcarb.description.library import SHIPPED, Library, ReadJob, open_library, read_job
 from boostcarb.description.loading import SURROUNDINGS
+from boostcarb.description.variants import variants_of
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Finding, Severity
-from boostcarb.network.build import build_network
+from boostcarb.network.build import build_network, circuits_of_family
+from boostcarb.network.described import FITTED
 from boostcarb.network.latent import with_latent
-from boostcarb.network.model import INLINE, Configuration, Network, Way
+from boostcarb.network.model import COOLER, INLINE, Configuration, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
 from boostcarb.planning.search import Plan, cheapest
-from boostcarb.rulebook.judging import LOOKED_AT, Judge
+from boostcarb.rulebook.accepting import check_accepted
+from boostcarb.rulebook.judging import Judge
 from boostcarb.rulebook.loading import own_data, own_rules, rules_of
-from boostcarb.rulebook.schema import Rule
 from boostcarb.solving.situation import Situations
 from boostcarb.suggest import suggest
 
@@ -62,7 +64,8 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None, 
     try:
         known = read.library
         family = known.family(job.carburetor)
-        network = build_network(family.family, known.family(SURROUNDINGS).family, job, known.material)
+        around = known.family(SURROUNDINGS).family
+        network = build_network(family.family, around, job, known.material, variants_of(job))
         if latent:
             network = with_latent(network)
         flow = family.family.flow
@@ -70,7 +73,7 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None, 
             raise BadDescription(family.problem(("flow",), "a carburetor family needs a `flow` section"))
         situations = Situations(network, job, flow, partial(known.fuel_side, job.carburetor))
         rules = rules_of(known)
-        _check_accepted(job.pinned.accept, rules)
+        check_accepted(job.pinned.accept, rules)
         fuel = FuelSource(job, family, network, situations, before)
         judge = Judge(
             network,
@@ -90,24 +93,6 @@ def set_up(read: ReadJob, job: Job | None = None, before: Before | None = None, 
         problems = [_where_it_was_said(problem, proposed or {}) for problem in error.problems]
         raise BadDescription([read.located(problem) for problem in problems]) from error
     return Bench(job, read, family, network, situations, judge, fuel, own_data(known))
-
-
-def _check_accepted(accepted: Iterable[str], rules: Iterable[Rule]) -> None:
-    """Only a fix can be lived with, and nobody can accept what nobody has looked at."""
-    book = {rule.id: rule for rule in rules}
-    problems = []
-    for name in accepted:
-        message = None
-        if name not in book:
-            message = f"no such rule {name!r}; {suggest(name, book)}"
-        elif book[name].severity == "stop":
-            message = f"{name} is a stop: it destroys the engine or endangers people, and cannot be accepted"
-        elif book[name].requirement.kind == LOOKED_AT:
-            message = f"{name} cannot be accepted: look, and write down what you find"
-        if message is not None:
-            problems.append(Problem(message, field="pinned.accept"))
-    if problems:
-        raise BadDescription(problems)
 
 
 def _where_it_was_said(problem: Problem, proposed: Mapping[str, State]) -> Problem:
@@ -157,23 +142,30 @@ def review(read: ReadJob) -> Reviewed:
     proposed = job.proposed or {}
     start = set_up(read).network.found()  # what is wrong with the finds alone is said first
     before = _before(read)
-    bench = set_up(read, with_changes(job, proposed), before)
+    bench = set_up(read, with_changes(read, proposed), before)
     findings = bench.findings(bench.network.found())
     changes = tuple(_proposed_change(read, bench, findings, name, before, start) for name in sorted(proposed))
     blocking = any(finding.blocks for finding in findings)
     return Reviewed(bench, findings, changes, plan(bench) if blocking else None, bench.doubts(bench.network.found()))
 
 
-def with_changes(job: Job, proposed: Mapping[str, State]) -> Job:
-    """The job as if its carburetor had been found with these changes made."""
+def with_changes(read: ReadJob, proposed: Mapping[str, State], job: Job | None = None) -> Job:
+    """A job, that which was read or another, as if its carburetor had been found with these changes made."""
+    job = job or read.job
     found = {**job.found, **proposed}
+    circuits = circuits_of_family(read.library.family(job.carburetor).family)
+    holes = {names.jets: names.jet_hole for names in circuits.values()}
     for name in proposed:
-        if not name.endswith(MAIN_JETS) or (name in job.found and job.found[name].is_ == proposed[name].is_):
+        if name not in holes or (name in job.found and job.found[name].is_ == proposed[name].is_):
             continue
-        bore = name.replace(MAIN_JETS, JET_HOLE)
+        bore = holes[name]
         if bore in job.found and bore not in proposed:  # jets of another size: the bore measured is not theirs
             found[bore] = found[bore].model_copy(update={"bore": None})
-    return job.model_copy(update={"found": found, "proposed": None})
+    charge = job.charge
+    cooler = proposed.get(COOLER)
+    if charge is not None and cooler is not None and cooler.is_ != FITTED:  # what is described of it goes with it
+        charge = charge.model_copy(update={"cooler": None})
+    return job.model_copy(update={"found": found, "proposed": None, "charge": charge})
 
 
 def _before(read: ReadJob) -> Before | None:
@@ -215,7 +207,7 @@ def _proposed_change(
     left_out = _dropped_with(name, everything, bench.network, start)
     proposed = {other: state for other, state in everything.items() if other not in left_out}
     after = bench.network.items[name].found if name in bench.network.items else wanted.is_
-    without = set_up(read, with_changes(read.job, proposed), before)
+    without = set_up(read, with_changes(read, proposed), before)
     was = without.network.items[name].found if name in without.network.items else after
     others = without.findings(without.network.found())
     with_keys, without_keys = {finding.key for finding in findings}, {finding.key for finding in others}
@@ -245,7 +237,7 @@ def fuel(read: ReadJob) -> Fueled:
     proposed = None
     if read.job.proposed:
         before = Before(bench.network.found(), model.calibration)
-        other = set_up(read, with_changes(read.job, read.job.proposed), before)
+        other = set_up(read, with_changes(read, read.job.proposed), before)
         proposed = other.fuel.model.fueling(other.network.found())
     as_found = model.fueling(bench.network.found())
     has_plan = isinstance(planned.outcome, Plan)

@@ -49,11 +49,11 @@ ALLOWED: dict[str, set[str]] = {
     },
     "rulebook": {
         "network", "solving", "transient.lag", "fueling", "states.catalogue", "description.family", "description.job",
-        "description.library", "description.loading", "description.metering", "description.source", "findings",
-        "quantities", "suggest", "errors",
+        "description.library", "description.loading", "description.metering", "description.source",
+        "description.variants", "findings", "quantities", "suggest", "errors",
     },
     "planning": {"errors"},
-    "changes": {"network.model", "rulebook", "planning", "description.job", "solving.situation", "suggest", "errors"},
+    "changes": {"network.model", "rulebook", "planning", "description.job", "suggest", "errors"},
     "bench": {
         "assumed", "rulebook", "fueling", "solving", "network.model", "description.job", "description.loading",
         "findings",
@@ -79,8 +79,13 @@ ALLOWED: dict[str, set[str]] = {
         "pipeline", "bench", "description.job", "description.library", "description.source",
         "rulebook.loading", "rulebook.schema", "findings", "errors",
     },
+    "family_trial": {
+        "pipeline", "description.family", "description.family_check", "description.job", "description.library",
+        "description.loading", "description.source", "findings", "errors",
+    },
     "report": {
-        "assumed", "answers", "bench", "checks.model", "drills", "examples", "faults", "description.material",
+        "assumed", "answers", "bench", "checks.model", "drills", "examples", "family_trial", "faults",
+        "description.material",
         "planning.problem", "planning.search", "rulebook.schema", "fueling", "solving.table", "transient",
         "network.model",
         "description.family", "description.job", "findings", "quantities", "work.shopping", "work.steps", "errors",
@@ -99,9 +104,9 @@ ALLOWED: dict[str, set[str]] = {
         "quantities", "suggest", "errors",
     },
     "cli": {
-        "board", "interview", "pipeline", "examples", "report", "sheet", "work.order", "rulebook.loading",
-        "rulebook.schema", "description.library", "description.loading", "description.material", "description.saving",
-        "quantities", "suggest", "errors",
+        "board", "interview", "pipeline", "examples", "family_trial", "network.graph_files", "network.model", "report",
+        "sheet", "work.order", "rulebook.loading", "rulebook.schema", "description.family_check", "description.library",
+        "description.loading", "description.material", "description.saving", "quantities", "suggest", "errors",
     },
     "__main__": {"cli"},
 }  # fmt: skip

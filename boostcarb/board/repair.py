@@ -76,7 +76,7 @@ def _from_found(bench: Bench, configuration: Configuration) -> dict[str, str]:
 def _planned_from(study: Study, mode: str, changes: dict[str, str]) -> Planned:
     job = study.bench(mode).job
     states = {item: State.model_validate({"is": form}) for item, form in changes.items()}
-    return pipeline.plan(pipeline.set_up(study.read, pipeline.with_changes(job, states)), alternatives=0)
+    return pipeline.plan(pipeline.set_up(study.read, pipeline.with_changes(study.read, states, job)), alternatives=0)
 
 
 def _reasons(planned: Planned, item: str) -> list[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from boostcarb.bench import JET_HOLE, JET_SIZES, MAIN_JETS
 from boostcarb.board.passages import Moving
 from boostcarb.board.question import Record
 from boostcarb.fueling.metering import whole_mixture
@@ -14,10 +13,7 @@ from boostcarb.rulebook.view import View
 from boostcarb.solving.contents import Content, is_fuel_source
 from boostcarb.solving.diaphragms import difference, overload, valve_state
 from boostcarb.solving.pressures import Nature
-from boostcarb.solving.situation import AIR_PATH_ITEMS, StateView
-
-METERING = (MAIN_JETS, JET_SIZES, JET_HOLE)
-"""Items by which the fuel side finds its jets."""
+from boostcarb.solving.situation import StateView
 
 PLAIN = (Nature.source, Nature.tied)
 UNDER_PUMP = "what pump and regulator give; `boostcarb fuel` compares it with what the bowl needs"
@@ -32,9 +28,9 @@ def deciding_items(network: Network) -> frozenset[str]:
     metering = {
         item.name
         for item in network.items.values()
-        if item.name.endswith(METERING) or any(form.mixture_for or form.floods for form in item.forms.values())
-    }
-    names = items_of(network.ways) | guards | moved | metering | set(AIR_PATH_ITEMS)
+        if any(form.mixture_for or form.floods for form in item.forms.values())
+    } | {name for each in network.circuits.values() for name in (each.jets, each.jet_hole, each.jet_sizes)}
+    names = items_of(network.ways) | guards | moved | metering | set(network.air_path_items)
     return frozenset(name for name in names if name in network.items)
 
 

@@ -106,7 +106,7 @@ class Study:
             bases = {FOUND: found}
             job = self.read.job
             if job.proposed and mode == job.target:
-                proposed = pipeline.set_up(self.read, pipeline.with_changes(job, job.proposed)).network.found()
+                proposed = pipeline.set_up(self.read, pipeline.with_changes(self.read, job.proposed)).network.found()
                 bases[PROPOSED] = {**found, **{item: form for item, form in proposed.items() if item in found}}
             planned = self.planned(mode)
             if isinstance(planned.outcome, Plan):

@@ -8,7 +8,6 @@ from boostcarb.planning.explain import shrink
 from boostcarb.planning.problem import Choice, Failure
 from boostcarb.planning.problem import Problem as PlanningProblem
 from boostcarb.rulebook.judging import Judge, Judgement
-from boostcarb.solving.situation import AIR_PATH_ITEMS
 
 COMBINATIONS_TRIED = 512
 """Most combinations of forms tried while a clause is shortened."""
@@ -45,7 +44,7 @@ class RulebookOracle:
         def depends(trial: Mapping[str, str]) -> list[str]:
             scope = self._judge.scope_near(judgement.instance, trial)
             movable = [item for item in scope if item in self._options]
-            return sorted(movable, key=lambda item: (item not in AIR_PATH_ITEMS, item))
+            return sorted(movable, key=lambda item: (item not in self._judge.network.air_path_items, item))
 
         known = self._clauses.setdefault(judgement.instance, [])
         for clause in known:

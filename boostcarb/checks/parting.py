@@ -1,9 +1,8 @@
 """The carburetor in pieces: what is open to the eye at each stage of the strip-down.
 
-A stage named for a casting, such as `primary.bowl_off` for `primary_bowl`, takes that casting off. A passage that
-crosses a seam whose castings are parted ends there: its own casting keeps the drilled hole and whatever plugs it, the
-space on the other side lies open. Left out: where on the face the hole is, and gaskets, which are not there while
-their seam is open.
+A family says which castings a stage takes off. A passage that crosses a seam whose castings are parted ends there: its
+own casting keeps the drilled hole and whatever plugs it, the space on the other side lies open. Left out: where on the
+face the hole is, and gaskets, which are not there while their seam is open.
 """
 
 from __future__ import annotations
@@ -16,10 +15,11 @@ from graphlib import TopologicalSorter
 
 from boostcarb.checks.model import Hole
 from boostcarb.checks.passing import outside
-from boostcarb.network.latent import AMBIENT, RUPTURE
-from boostcarb.network.model import Network, Stage, Way
+from boostcarb.network.latent import RUPTURE
+from boostcarb.network.model import AMBIENT, Network, Stage, Way
 
-CARBURETOR_OFF, OFF = "carburetor_off", "_off"
+CARBURETOR_OFF = "carburetor_off"
+"""Stage that lifts a carburetor off its engine, in every family."""
 BORES = ("air_horn", "base", "*.venturi_throat", "*.booster_throat")
 """What the bores of the carburetor join, plates open: covered above and below, they are one space."""
 
@@ -94,12 +94,11 @@ def bench_stages(network: Network, own: Collection[str], order: Sequence[Stage])
     on_engine = True
     for index, stage in enumerate(order):
         done.append(stage.name)
-        casting = stage.name.removesuffix(OFF).replace(".", "_")
         opens = index == 0
         if stage.name == CARBURETOR_OFF:
             on_engine, opens = False, True
-        elif stage.name.endswith(OFF) and casting in own:
-            off.append(casting)
+        elif stage.takes_off:
+            off += [casting for casting in stage.takes_off if casting in own]
             opens = True
         if opens:
             found.append(_Cut(network, own, tuple(off), tuple(done), on_engine).stage(stage))
@@ -145,7 +144,7 @@ class _Cut:
         if way.kind == "line" and self.on_engine and not outside(self.network, way.a):
             yield self._nipple(way)
         if not self.on_engine:
-            if way.kind in GASKETS and way.stage in self.done[1:] and way.stage.endswith(OFF):
+            if way.kind in GASKETS and way.stage in self.done[1:]:
                 return
             if way.kind == "line":
                 if self._piece_of(self.network.spaces[way.a].casting) != "car" and not outside(self.network, way.a):

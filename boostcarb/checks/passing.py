@@ -5,16 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 
-from boostcarb.network.latent import AMBIENT
-from boostcarb.network.model import Configuration, Network, Way
+from boostcarb.network.model import AMBIENT, Configuration, Network, Way
 
 FITTED = "fitted"
 """The form of a backfire check that shuts."""
 
 ATMOSPHERE_PA_ABS = 101_325.0
-
-VALVE_OF = {"pump_inlet_check": "pump_inlet", "pump_discharge_needle": "pump_nozzle"}
-"""Parts that are the valve of a one-way fuel passage, by the last words of their names: family files do not say."""
 
 SHOWN_ROLES = frozenset({"advance", "choke", "secondary"})
 """Roles of diaphragms that move something which can be seen from outside."""
@@ -31,15 +27,8 @@ class Passes:
 def with_fuel_valves(network: Network) -> Network:
     """The same network where a valve of a fuel passage that leaks or is not right lets flow pass back."""
     ways: list[Way] = []
-    parts = {item.name: item for item in network.items.values() if item.kind == "part"}
-    valves = {
-        f"{name.removesuffix(part)}{VALVE_OF[part]}": item
-        for name, item in parts.items()
-        for part in VALVE_OF
-        if name.rpartition(".")[2] == part
-    }
     for way in network.ways:
-        valve = valves.get(way.name)
+        valve = network.items.get(way.valve) if way.valve is not None else None
         if valve is None or not way.one_way:
             ways.append(way)
             continue
@@ -76,7 +65,10 @@ def shut_at_rest(network: Network, configuration: Configuration) -> frozenset[st
     for diaphragm in network.diaphragms.values():
         through.update(diaphragm.works_through)
         valve = diaphragm.valve(configuration) if diaphragm.exists(configuration) else None
-        if valve is not None and valve.opens_below == (valve.setting_pa > 0):
+        if valve is None:
+            continue
+        at_rest = valve.opens_below == (valve.setting_pa > 0)
+        if valve.fixed == "open" or (valve.fixed is None and at_rest):
             is_open.update(diaphragm.works_through)
     return frozenset(through - is_open)
 

@@ -18,6 +18,7 @@ from boostcarb.cli import (
     families,
     faults,
     fuel,
+    graph,
     materials,
     new,
     plan,
@@ -65,6 +66,7 @@ app.command("faults")(faults.faults)
 app.command("bench")(bench.bench)
 app.command("trace")(trace.trace)
 app.command("backfire")(backfire.backfire)
+app.command("graph")(graph.graph)
 app.command("rules")(rules.rules)
 app.command("families")(families.families)
 app.command("materials")(materials.materials)

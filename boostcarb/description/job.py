@@ -139,6 +139,31 @@ class CarburetorFlow(Strict):
     rated_drop: RatedDrop | None = None
 
 
+class Carburetors(Strict):
+    """Several carburetors of the same kind on one engine; all that the job says goes for each of them."""
+
+    count: int = Field(ge=2, le=12)
+    plenum: Literal["shared", "split"] = Field(
+        default="shared", description="shared: all feed one plenum; split: each feeds its own runners"
+    )
+    bonnets: Literal["shared", "split"] = Field(
+        default="shared", description="shared: all breathe from one bonnet or air box; split: each from its own"
+    )
+    references: Literal["shared", "split"] = Field(
+        default="shared", description="shared: regulator and signal lines join at one place; split: one set for each"
+    )
+
+
+class Enclosure(Strict):
+    """What stands round the carburetor instead of the atmosphere."""
+
+    kind: Literal["pressure_box"]
+
+
+def _enclosure(value: Any) -> Any:
+    return {"kind": value} if isinstance(value, str) else value
+
+
 class Pins(Strict):
     """Choices the builder has made beforehand."""
 
@@ -200,6 +225,10 @@ class Job(Strict):
     proposed: dict[Id, ItemState] | None = Field(default=None, description="changes of a plan to be reviewed")
     pinned: Pins = Pins()
     flow: CarburetorFlow | None = None
+    carburetors: Carburetors | None = Field(default=None, description="where more than one feeds the engine")
+    enclosure: Annotated[
+        Enclosure | None, BeforeValidator(_enclosure, json_schema_input_type=Literal["pressure_box"] | Enclosure | None)
+    ] = Field(default=None, description="pressure_box: the whole carburetor stands in a box at bonnet pressure")
     engine: Engine
     charge: Charge | None = Field(default=None, validate_default=True)
     fuel: FuelName = "petrol"

@@ -22,7 +22,7 @@ from boostcarb.description.loading import (
 from boostcarb.description.material import Material, read_materials, shipped_material, shipped_materials
 from boostcarb.description.source import data_files, read_document, validate
 from boostcarb.description.supply import FuelSide
-from boostcarb.description.typical_values import typical_fuel_side
+from boostcarb.description.typical_values import for_groups, typical_fuel_side
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.suggest import suggest
 
@@ -78,12 +78,21 @@ class Library:
         return shipped_material(name)
 
     def fuel_side(self, family: str) -> FuelSide:
-        """Typical values of a family's fuel side. Raises: BadDescription where there are none."""
+        """Typical values of a family's fuel side, or of the family it is based on.
+
+        Raises: BadDescription where there are none.
+        """
+        return for_groups(self._typical(family), self.family(family).family.groups)
+
+    def _typical(self, family: str) -> FuelSide:
         if self.folder is not None:
             path = self.folder / FAMILIES / TYPICAL / f"{family}.yaml"
             if path.is_file():
                 return validate(FuelSide, read_document(path))
-            if family in self.own_families and family not in shipped_families():
+            own = self.own_families.get(family)
+            if own is not None and own.family.based_on not in (None, family):
+                return self._typical(own.family.based_on or family)
+            if own is not None and family not in shipped_families():
                 message = f"no typical values of the fuel side for {family!r}; write them into {path}"
                 raise BadDescription(Problem(message, field="carburetor"))
         return typical_fuel_side(family)

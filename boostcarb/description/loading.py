@@ -9,7 +9,8 @@ from importlib.resources import as_file, files
 from pathlib import Path
 from typing import Any
 
-from boostcarb.description.family import Diaphragm, Family, Line, MadeOf, Part, Passage, Work
+from boostcarb.description.family import Diaphragm, Family, Line, MadeOf, Part, Passage, Stage, Work
+from boostcarb.description.inheritance import read_inherited, take_out
 from boostcarb.description.repetition import spread_groups
 from boostcarb.description.source import Document, PathKey, read_document, validate
 from boostcarb.errors import BadDescription, Problem
@@ -18,6 +19,13 @@ from boostcarb.suggest import suggest
 SURROUNDINGS = "surroundings"
 FIRST_STAGE = "on_engine"
 """Stage that every family has; the surroundings need no other."""
+CIRCUIT_FIELDS = {
+    "bowl": "space", "well": "space", "idle_well": "space", "enrichment_side": "space", "jets": "part",
+    "jet_hole": "passage", "jet_sizes": "part",
+}  # fmt: skip
+"""What a name under `circuits` is one of."""
+THROAT_CASTING = "air_path"
+"""Casting of the surroundings to which the throats of every carburetor belong."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,15 +76,53 @@ def shipped_family(name: str) -> ReadFamily:
         return read_family(path)
 
 
-def read_family(path: Path, around: Family | None = None) -> ReadFamily:
-    """Read a family file, groups spread out, and check every name in it against the surroundings.
+def base_file(name: str, beside: Path) -> Path | None:
+    """The file of the family that another is based on: beside it, else one that travels with the package."""
+    own = beside.parent / f"{name}.yaml"
+    if own.is_file() and own.resolve() != beside.resolve():
+        return own
+    shipped = files(__package__).joinpath("families", f"{name}.yaml")
+    return Path(str(shipped)) if name in shipped_families() and shipped.is_file() else None
 
-    `around` are the surroundings, if not those that travel with the package.
+
+def with_throats(document: Document) -> Document:
+    """The document with the throats of every barrel group: the air path gives their pressures, nobody writes them."""
+    flow = document.data.get("flow")
+    venturis = flow.get("venturis") if isinstance(flow, Mapping) else None
+    spaces = document.data.get("spaces", {})
+    if not isinstance(venturis, Mapping) or not isinstance(spaces, Mapping):
+        return document
+    throats = {
+        f"{group}.{what}_throat": {
+            "title": f"{group} {what} throats", "casting": THROAT_CASTING, "holds": "mixture", "source": True,
+        }
+        for group in venturis
+        for what in ("venturi", "booster")
+    }  # fmt: skip
+    return Document(document.path, {**document.data, "spaces": {**throats, **spaces}}, document.places)
+
+
+def read_variant(path: Path) -> Family:
+    """Read a file that adds to the surroundings: its names are checked against both. Raises: BadDescription."""
+    around = shipped_family(SURROUNDINGS).family
+    document = read_document(path)
+    read = ReadFamily(document, validate(Family, document))
+    problems = list(_Names(read, around, whole=False).problems())
+    if problems:
+        raise BadDescription(problems)
+    return read.family
+
+
+def read_family(path: Path, around: Family | None = None, *, text: str | None = None) -> ReadFamily:
+    """Read a family file, with what it is based on, groups spread out, and check every name in it.
+
+    `around` are the surroundings, if not those that travel with the package; `text` is the file's content if it was
+    read elsewhere.
 
     Raises:
         BadDescription: with file, line and field.
     """
-    document = spread_groups(read_document(path))
+    document = with_throats(take_out(spread_groups(read_inherited(path, base_file, text=text))))
     read = ReadFamily(document, validate(Family, document))
     problems = list(_Names(read, around).problems())
     if problems:
@@ -87,7 +133,8 @@ def read_family(path: Path, around: Family | None = None) -> ReadFamily:
 class _Names:
     """Checks every name that a family uses against the family and its surroundings."""
 
-    def __init__(self, read: ReadFamily, around: Family | None) -> None:
+    def __init__(self, read: ReadFamily, around: Family | None, *, whole: bool = True) -> None:
+        self.whole = whole and read.family.family != SURROUNDINGS
         self.read = read
         self.family = read.family
         if self.family.family == SURROUNDINGS:
@@ -115,16 +162,69 @@ class _Names:
         for name, stage in self.family.stages.items():
             for before in stage.after:
                 yield from self._known(("stages", name, "after"), "stage", before, self.family.stages)
+            yield from self._stage(("stages", name), stage)
         yield from self._stages_in_a_circle()
         for word, space in self.family.also_called.items():
             yield from self._known(("also_called", word), "space", space, self.spaces)
-        for group in self.family.flow.venturis if self.family.flow else ():
-            yield from self._known(("flow", "venturis", group), "group", group, self.family.groups)
+        yield from self._groups()
+        if self.whole:
+            yield from self._is_whole()
+
+    def _is_whole(self) -> Iterator[Problem]:
+        """What no carburetor can be without."""
+        example = {
+            "groups": "'groups: [main]'",
+            "castings": "'castings: {body: main body}'",
+            "stages": "'stages: {on_engine: {title: \"on the engine, nothing off\", minutes: 0}}'",
+            "flow": "'flow: {rated_flow: 300 cfm, rated_drop: 1.5 inHg, booster_gain: 2, venturis: {main: {count: 2, "
+            "bore: 30 mm}}}'",
+        }
+        for section, line in example.items():
+            if not getattr(self.family, section):
+                yield self.read.problem((section,), f"is missing; a carburetor needs it, as in {line}")
+
+    def _groups(self) -> Iterator[Problem]:
+        family, flow = self.family, self.family.flow
+        for group in flow.venturis if flow else ():
+            yield from self._known(("flow", "venturis", group), "group", group, family.groups)
+        for group in family.groups if flow else ():
+            if flow is not None and group not in flow.venturis and set(flow.venturis) <= set(family.groups):
+                message = f"says nothing of {group!r}; give the venturis of every group, as in "
+                yield self.read.problem(("flow", "venturis"), f"{message}'{group}: {{count: 2, bore: 32 mm}}'")
+        for group, opening in flow.opening.items() if flow else ():
+            path: PathKey = ("flow", "opening", group)
+            yield from self._known(path, "group", group, family.groups)
+            if opening.part is not None:
+                yield from self._condition(path, {opening.part: opening.by_vacuum})
+        if flow is not None and family.groups and set(flow.opening) >= set(family.groups):
+            yield self.read.problem(("flow", "opening"), "every group opens after the others; leave the first one out")
+        for group in family.group_titles:
+            yield from self._known(("group_titles", group), "group", group, family.groups)
+        for group, names in family.circuits.items():
+            yield from self._known(("circuits", group), "group", group, family.groups)
+            for field, name in names.model_dump(exclude_none=True).items():
+                what, known = CIRCUIT_FIELDS[field], getattr(family, CIRCUIT_FIELDS[field] + "s")
+                yield from self._known(("circuits", group, field), what, name, known)
+
+    def _stage(self, path: PathKey, stage: Stage) -> Iterator[Problem]:
+        for index, casting in enumerate(stage.takes_off):
+            yield from self._known((*path, "takes_off", index), "casting", casting, self.castings)
+        for index, renewed in enumerate(stage.renews or ()):
+            if renewed.part is not None:
+                forms = {renewed.part: [*renewed.not_as, *renewed.only_as]}
+                yield from self._condition((*path, "renews", index), forms)
 
     def _known(self, path: PathKey, what: str, name: str, known: Iterable[str]) -> Iterator[Problem]:
         choices = tuple(known)
         if name not in choices:
-            yield self.read.problem(path, f"unknown {what} {name!r}; {suggest(name, choices)}")
+            yield self.read.problem(path, f"unknown {what} {name!r}; {suggest(name, choices)}{self._inherited(path)}")
+
+    def _inherited(self, path: PathKey) -> str:
+        """What to do about an entry that stands in another file than the one that is read."""
+        own, based_on = self.read.document.path, self.family.based_on
+        if based_on is None or self.read.document.place(path).file == own:
+            return ""
+        return f" (inherited: change {path[1]} in {own.name}, or take it out under `without: {{{path[0]}: [..]}}`)"
 
     def _entry(self, path: PathKey, entry: Any) -> Iterator[Problem]:
         if hasattr(entry, "casting"):
@@ -159,6 +259,20 @@ class _Names:
             yield from self._work((*path, field), getattr(passage, field))
         for field in ("blocked_by", "only_back_by"):
             yield from self._condition((*path, field), getattr(passage, field))
+
+        if passage.valve is not None:
+            yield from self._known((*path, "valve"), "part", passage.valve, self.parts)
+            if not passage.one_way:
+                yield self.read.problem((*path, "valve"), "only a one-way passage has a valve; add 'one_way: true'")
+        if passage.range is not None:
+            yield from self._range(path, passage.bore, *passage.range)
+
+    def _range(self, path: PathKey, bore: float | None, low: float, high: float) -> Iterator[Problem]:
+        if bore is None:
+            yield self.read.problem((*path, "range"), "goes with a bore; this passage has only an area")
+        elif not low <= bore <= high:
+            found = f"the usual bore, {bore * 1e3:g} mm, is not between {low * 1e3:g} and {high * 1e3:g} mm"
+            yield self.read.problem((*path, "range"), f"{found}; write the smallest first, as in '[0.5 mm, 1.1 mm]'")
 
     def _part(self, path: PathKey, part: Part) -> Iterator[Problem]:
         yield from self._known((*path, "as_built"), f"form of {path[-1]}", part.as_built, part.options)
@@ -198,6 +312,26 @@ class _Names:
             yield from self._known((*path, "part"), "part", diaphragm.part, self.parts)
         for passage in diaphragm.works_through:
             yield from self._known((*path, "works_through"), "passage", passage, self.family.passages)
+        if diaphragm.kind == "piston":
+            yield from self._piston(path, diaphragm)
+        elif diaphragm.leaks_past is not None:
+            yield self.read.problem((*path, "leaks_past"), "a diaphragm does not leak; say 'kind: piston'")
+
+    def _piston(self, path: PathKey, piston: Diaphragm) -> Iterator[Problem]:
+        """A piston without a clearance would hold a pressure that it cannot hold."""
+        name = piston.leaks_past
+        example = f"'{path[-1]}_clearance: {{kind: clearance, joins: [{', '.join(piston.between)}], area: 2 mm2, ..}}'"
+        if name is None:
+            message = "a piston leaks past its side: name that passage here, 'leaks_past: ..', and describe it under "
+            yield self.read.problem(path, f"{message}`passages:`, as in {example}")
+            return
+        passage = self.family.passages.get(name)
+        if passage is None:
+            yield from self._known((*path, "leaks_past"), "passage", name, self.family.passages)
+        elif set(passage.joins) != set(piston.between):
+            found = " and ".join(passage.joins)
+            message = f"{name} joins {found}; the clearance of this piston joins {' and '.join(piston.between)}"
+            yield self.read.problem((*path, "leaks_past"), message)
 
     def _stages_in_a_circle(self) -> Iterator[Problem]:
         """Stages left over when every stage whose predecessors are done has been taken."""

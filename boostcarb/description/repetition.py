@@ -11,7 +11,7 @@ from boostcarb.errors import BadDescription, Problem
 from boostcarb.suggest import suggest
 
 PLACEHOLDER = "{group}"
-SECTIONS = ("castings", "stages", "spaces", "passages", "parts", "lines", "diaphragms")
+SECTIONS = ("castings", "stages", "spaces", "passages", "parts", "lines", "diaphragms", "circuits", "group_titles")
 
 
 def spread_groups(document: Document) -> Document:

@@ -26,6 +26,7 @@ __all__ = [
     "Place",
     "data_files",
     "dotted",
+    "merge",
     "read_document",
     "save_text",
     "suggest",
@@ -116,9 +117,9 @@ class _Reader:
         merged = Document(path, {}, {})
         for name, place in includes:
             self._check(place, chain, path.parent / name)
-            merged = _merge(merged, self.read(path.parent / name, None, chain))
+            merged = merge(merged, self.read(path.parent / name, None, chain))
         data = {key: value for key, value in own.data.items() if key != _INCLUDE}
-        return _merge(merged, Document(path, data, own.places))
+        return merge(merged, Document(path, data, own.places))
 
     def _check(self, place: Place, chain: tuple[Path, ...], wanted: Path) -> None:
         self.count += 1
@@ -151,7 +152,7 @@ def _included(document: Document) -> Iterator[tuple[str, Place]]:
         yield name, place
 
 
-def _merge(base: Document, over: Document) -> Document:
+def merge(base: Document, over: Document) -> Document:
     """Both documents in one; where both give a value, ``over`` wins."""
     replaced: set[PathKey] = set()
     data = _merge_mappings(base.data, over.data, (), replaced)

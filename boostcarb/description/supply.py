@@ -164,6 +164,6 @@ class FuelSide(Strict):
     """Typical values of a family, in the form of a job's sections: common practice, no source."""
 
     supply: Supply
-    pump: dict[Id, AcceleratorPump]
+    pump: dict[Id, AcceleratorPump] = Field(default={}, description="none where there is no accelerator pump")
     bowls: dict[Id, Bowl]
     driving: Driving

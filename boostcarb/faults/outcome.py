@@ -9,8 +9,7 @@ from boostcarb.bench import Bench
 from boostcarb.faults.catalogue import Fault, FaultKind, faults_of
 from boostcarb.faults.spill import Spill, spills
 from boostcarb.findings import Finding, Severity
-from boostcarb.network.latent import AMBIENT
-from boostcarb.network.model import Configuration
+from boostcarb.network.model import AMBIENT, Configuration
 from boostcarb.planning.problem import Choice
 from boostcarb.rulebook.judging import Judged, findings_in
 from boostcarb.rulebook.schema import Effect

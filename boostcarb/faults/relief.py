@@ -11,8 +11,7 @@ from boostcarb.faults.catalogue import Fault
 from boostcarb.faults.outcome import Outcome, Relief, outcome
 from boostcarb.faults.spill import spills
 from boostcarb.findings import Severity
-from boostcarb.network.latent import AMBIENT
-from boostcarb.network.model import Configuration
+from boostcarb.network.model import AMBIENT, Configuration
 from boostcarb.planning.problem import Choice
 from boostcarb.rulebook.judging import Judged, findings_in
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from boostcarb.faults.catalogue import Fault, FaultKind
 from boostcarb.faults.outcome import Outcome
-from boostcarb.network.latent import AMBIENT, TEAR
-from boostcarb.network.model import Network, Way
+from boostcarb.network.latent import TEAR
+from boostcarb.network.model import AMBIENT, Network, Way
 from boostcarb.rulebook.schema import Effect
 
 NOTICED: Mapping[Effect, str] = {

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from boostcarb.faults.catalogue import Fault
 from boostcarb.findings import Step
-from boostcarb.network.latent import AMBIENT, TEAR
-from boostcarb.network.model import Network, Way
+from boostcarb.network.latent import TEAR
+from boostcarb.network.model import AMBIENT, Network, Way
 from boostcarb.rulebook.view import View
 from boostcarb.solving.situation import StateView
 

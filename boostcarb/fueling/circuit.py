@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from boostcarb.fueling.solved import AIR_HORN, Solved
-from boostcarb.network.model import Diaphragm, Way
+from boostcarb.network.model import Diaphragm, Network, Way
 from boostcarb.physics.liquid import effective_area_in_series, effective_bore_area
 
-WELL, BOWL, BOOSTER, IDLE_WELL = ".main_well", ".bowl", ".booster_throat", ".idle_well"
+WELL, BOOSTER = ".main_well", ".booster_throat"
 ENRICHMENT = "enrichment"
 
 
@@ -26,7 +26,10 @@ class Origin(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Drilling:
-    """All holes of one passage: how many, the bore of one in m, discharge coefficient, and where the bore is from."""
+    """All holes of one passage: how many, the bore of one in m, discharge coefficient, and where the bore is from.
+
+    Of a `ring` round a rod the bore is that of a round hole of the same area.
+    """
 
     passage: str
     title: str
@@ -34,6 +37,7 @@ class Drilling:
     bore_m: float
     discharge: float
     origin: Origin
+    ring: bool = False
 
     @property
     def area_m2(self) -> float:
@@ -67,7 +71,10 @@ class Channel:
 
 @dataclass(frozen=True, slots=True)
 class Circuit:
-    """Main circuit of one barrel group. Without a nozzle, or without a main jet, it feeds nothing."""
+    """Main circuit of one barrel group. Without a nozzle, or without a main jet, it feeds nothing.
+
+    In a `variable` one the jet opens with an air valve.
+    """
 
     group: str
     main: Drilling | None
@@ -75,6 +82,7 @@ class Circuit:
     bleed: Drilling | None
     nozzle: Drilling | None
     idle_feed: Drilling | None
+    variable: bool = False
 
     @property
     def restriction(self) -> Drilling | None:
@@ -101,16 +109,38 @@ class Circuit:
 
 def circuits_of(solved: Solved) -> dict[str, Circuit]:
     """The main circuit of every barrel group, drilled as the job and the family say."""
-    groups = sorted(name.removesuffix(WELL) for name in solved.network.spaces if name.endswith(WELL))
-    return {group: _circuit(solved, group) for group in groups}
+    network = solved.network
+    groups = {name.removesuffix(WELL) for name in network.spaces if name.endswith(WELL)}
+    groups.update(group for group, names in network.circuits.items() if names.variable or names.well in network.spaces)
+    return {group: _circuit(solved, group) for group in sorted(groups)}
+
+
+def jet_holes(network: Network) -> frozenset[str]:
+    """Passages whose bores say what the mixture is: main jets, and what an enrichment valve lets through."""
+    names = {network.circuit(group).jet_hole for group in network.circuits}
+    for diaphragm in network.diaphragms.values():
+        if diaphragm.role == ENRICHMENT:
+            names.update(diaphragm.works_through)
+    return frozenset(names)
 
 
 def _circuit(solved: Solved, group: str) -> Circuit:
     ways = [way for way in solved.network.ways if way.exists(solved.configuration)]
-    well, bowl = group + WELL, group + BOWL
+    names = solved.network.circuit(group)
+    well, bowl = names.well, names.bowl
+    valved = {
+        passage for each in solved.network.diaphragms.values() if each.role == ENRICHMENT
+        for passage in each.works_through
+    }  # fmt: skip
 
     def between(start: str, end: str) -> Drilling | None:
-        found = next((way for way in ways if (way.a, way.b) == (start, end) and way.carries != "air"), None)
+        found = next(
+            (
+                way for way in ways
+                if (way.a, way.b) == (start, end) and way.carries != "air" and way.item not in valved
+            ),
+            None,
+        )  # fmt: skip
         return _drilling(solved, found) if found else None
 
     channels = []
@@ -126,7 +156,8 @@ def _circuit(solved: Solved, group: str) -> Circuit:
         channels=tuple(channels),
         bleed=between(AIR_HORN, well),
         nozzle=between(well, group + BOOSTER),
-        idle_feed=between(well, group + IDLE_WELL),
+        idle_feed=between(well, names.idle_well),
+        variable=names.variable,
     )
 
 
@@ -140,4 +171,4 @@ def _drilling(solved: Solved, way: Way) -> Drilling:
     discharge = way.area_m2 / (way.count * 0.25 * math.pi * way.bore_m**2)
     if solved.job.metering.jet_discharge is not None and way.carries == "fuel":
         discharge = solved.job.metering.jet_discharge
-    return Drilling(way.item, way.title, way.count, way.bore_m, min(1.0, discharge), origin)
+    return Drilling(way.item, way.title, way.count, way.bore_m, min(1.0, discharge), origin, way.ring)

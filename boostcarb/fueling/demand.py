@@ -23,10 +23,14 @@ def density_of(fuel: Fuel) -> Input:
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """Fuel by state and barrel group, kg/s; groups that do not flow are left out."""
+    """Fuel by state and bowl of one carburetor, kg/s; a bowl is named after its barrel group, or the first of them.
+
+    Bowls whose groups do not flow are left out. `carburetors` feed the engine together.
+    """
 
     fuel: Fuel
     by_state: Mapping[str, Mapping[str, Worked]]
+    carburetors: int = 1
 
     def of(self, group: str, state: str) -> float:
         """Fuel of one bowl in a state, kg/s."""
@@ -34,8 +38,8 @@ class Demand:
         return worked.value if worked else 0.0
 
     def total(self, state: str) -> float:
-        """Fuel of all bowls in a state, kg/s."""
-        return sum(worked.value for worked in self.by_state.get(state, {}).values())
+        """Fuel of all bowls of all carburetors in a state, kg/s."""
+        return self.carburetors * sum(worked.value for worked in self.by_state.get(state, {}).values())
 
 
 def demand(solved: Solved, fuel: Fuel, lambda_of: LambdaOf) -> Demand:
@@ -47,9 +51,12 @@ def demand(solved: Solved, fuel: Fuel, lambda_of: LambdaOf) -> Demand:
         wanted = lambda_of(state)
         air = Input("air flow", state.result.mass_flow_kg_s, "kg/s", FROM_STATES)
         by_state[state.name] = {}
+        shares: dict[str, float] = {}
         for group in sorted(state.flowing_groups):
-            share = Input(f"share of the {group} venturis", share_of(solved.carburetor, group,
-                          flowing=state.flowing_groups), "", FROM_STATES)  # fmt: skip
+            bowl = solved.network.circuit(group).bowl.partition(".")[0]
+            shares[bowl] = shares.get(bowl, 0.0) + share_of(solved.carburetor, group, flowing=state.flowing_groups)
+        for group, each in shares.items():
+            share = Input(f"share of the {group} venturis", each, "", FROM_STATES)
             by_state[state.name][group] = Worked(
                 f"fuel through the {group} bowl",
                 air.value * share.value / (wanted.value * stoichiometric.value),
@@ -58,4 +65,4 @@ def demand(solved: Solved, fuel: Fuel, lambda_of: LambdaOf) -> Demand:
                 (air, share, wanted, stoichiometric),
                 "conservation of mass",
             )
-    return Demand(fuel, by_state)
+    return Demand(fuel, by_state, solved.network.carburetors)

@@ -95,6 +95,10 @@ def _need(solved: Solved, given: Given, wanted: Demand, state: StateView) -> Pum
 def _total(wanted: Demand, state: StateView) -> Worked:
     parts = wanted.by_state[state.name].values()
     inputs = tuple(Input(each.name, each.value, "kg/s", FROM_STATES) for each in parts)
+    if wanted.carburetors > 1:
+        count = Input("carburetors", wanted.carburetors, "", FROM_JOB)
+        total = wanted.carburetors * sum(each.value for each in inputs)
+        return Worked("fuel of all bowls", total, "kg/s", "carburetors x sum over the bowls", (count, *inputs))
     return Worked("fuel of all bowls", sum(each.value for each in inputs), "kg/s", "sum over the bowls", inputs)
 
 

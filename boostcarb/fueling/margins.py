@@ -11,7 +11,7 @@ from boostcarb.fueling.fuel_pump import pump_needs
 from boostcarb.fueling.given import Given
 from boostcarb.fueling.job_fuel import fuel_of
 from boostcarb.fueling.needle import BowlSupply, bowl_supply, felt_by_regulator, seats
-from boostcarb.fueling.pump import Shot, shots
+from boostcarb.fueling.pump import Shot, dry_side, shots
 from boostcarb.fueling.records import Margin
 from boostcarb.fueling.side import mixture_wanted
 from boostcarb.fueling.solved import Solved
@@ -44,7 +44,7 @@ def _needle_flow(solved: Solved, given: Given) -> Iterator[Margin]:
     for bowl in _bowls(solved, given):
         for state in bowl.states:
             if state.margin is not None:
-                yield Margin(f"{bowl.seat.group}.needle_seat", f"{bowl.seat.group} needle and seat", name,
+                yield Margin(f"{bowl.seat.group}.needle_seat", bowl.seat.title, name,
                              state.margin.value,
                              "passes too little fuel for the bowl", state.state, _felt(solved, bowl))  # fmt: skip
 
@@ -53,7 +53,7 @@ def _needle_closing(solved: Solved, given: Given) -> Iterator[Margin]:
     for bowl in _bowls(solved, given):
         for state in bowl.states:
             if state.closing is not None:
-                yield Margin(f"{bowl.seat.group}.needle_seat", f"{bowl.seat.group} needle and seat",
+                yield Margin(f"{bowl.seat.group}.needle_seat", bowl.seat.title,
                              "closing force over the push of the fuel", state.closing.value,
                              "the fuel pushes too hard against the float", state.state,
                              _felt(solved, bowl))  # fmt: skip
@@ -94,7 +94,7 @@ def _pump_override(solved: Solved, given: Given) -> Iterator[Margin]:
             yield Margin(f"{shot.group}.pump", f"{shot.group} accelerator pump",
                          "override force over the load of boost", shot.override_margin.value,
                          "its override spring gives way in boost and the shot fades",
-                         worst.state, (f"{shot.group}.bowl", f"{shot.group}.pump_dry_side"))  # fmt: skip
+                         worst.state, (f"{shot.group}.bowl", dry_side(solved, shot.group)))  # fmt: skip
 
 
 def _pump_parts(solved: Solved, given: Given) -> Iterator[Margin]:
@@ -131,7 +131,8 @@ def _float_clearance(solved: Solved, given: Given) -> Iterator[Margin]:
 
 def _bowl_boiling(solved: Solved, given: Given) -> Iterator[Margin]:
     for boiling in evaporation(solved, given, fuel_of(solved.job), mixture_wanted(solved)).boiling:
-        yield Margin(f"{boiling.group}.bowl", f"{boiling.group} bowl", "pressure after lift-off over vapor pressure",
+        bowl = f"{boiling.group}.bowl"
+        yield Margin(bowl, solved.network.title_of(bowl), "pressure after lift-off over vapor pressure",
                      boiling.margin.value,
                      "boils when the boost is let off" + (f" ({boiling.bound})" if boiling.bound else ""), "overrun",
                      (f"{boiling.group}.bowl",))  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from boostcarb.fueling.circuit import BOWL, Channel, Circuit, Origin
+from boostcarb.fueling.circuit import Channel, Circuit, Origin
 from boostcarb.fueling.mixture import Enrichment, GroupMixture, Point, Pull, StateMixture, Status
 from boostcarb.fueling.solved import AIR_HORN, Solved
 from boostcarb.fueling.targets import Targets
@@ -103,7 +103,7 @@ class Metering:
         """What drives the circuit of a group that flows."""
         result, group = state.result, circuit.group
         share = share_of(self.solved.carburetor, group, flowing=state.flowing_groups)
-        low, high = self.solved.range_of(group + BOWL, state)
+        low, high = self.solved.range_of(self.solved.network.circuit(group).bowl, state)
         return Pull(
             air_kg_s=result.mass_flow_kg_s * share,
             group_share=share,
@@ -130,6 +130,8 @@ class Metering:
 
     def status(self, state: StateView, circuit: Circuit, pull: Pull) -> Status:
         """Whether the main circuit sets the mixture of a group that flows; not yet whether fuel comes."""
+        if circuit.variable:
+            return Status.variable
         if circuit.nozzle is None or circuit.main is None:
             return Status.no_circuit
         operating = state.result.state

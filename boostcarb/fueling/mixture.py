@@ -15,6 +15,7 @@ class Status(StrEnum):
     starting = "the main circuit only just starts: the transition circuit sets the mixture, not predicted"
     no_fuel = "no fuel: the booster's pull does not lift the fuel out of the bowl"
     unknown = "nobody gave the bores of these jets, and they are not those that are usual"
+    variable = "its jet opens with the air valve: the profile of its needle sets the mixture, not predicted"
     no_circuit = "no main circuit: a jet or nozzle is closed, or not described"
 
 

@@ -11,7 +11,7 @@ from boostcarb.description.family import Family
 from boostcarb.description.job import Job
 from boostcarb.description.metering import Measured
 from boostcarb.errors import BadDescription, NotSolved, Problem
-from boostcarb.fueling.circuit import BOWL, WELL, Circuit, circuits_of
+from boostcarb.fueling.circuit import Circuit, circuits_of, jet_holes
 from boostcarb.fueling.job_fuel import fuel_before, fuel_of
 from boostcarb.fueling.metering import SPILL_HEIGHT_M, Factors, Metering, whole_mixture
 from boostcarb.fueling.mixture import Enrichment, GroupMixture, StateMixture, Status
@@ -23,7 +23,6 @@ from boostcarb.network.model import Configuration
 from boostcarb.physics.atmosphere import standard_pressure, standard_temperature
 from boostcarb.physics.constants import GAS_CONSTANT_AIR
 from boostcarb.physics.fuels import Fuel
-from boostcarb.solving.air_inputs import AIR_PATH_ITEMS
 from boostcarb.solving.diaphragms import valve_states
 from boostcarb.solving.pressures import AIR
 from boostcarb.solving.situation import StateView
@@ -31,8 +30,6 @@ from boostcarb.solving.situation import StateView
 if TYPE_CHECKING:
     from boostcarb.fueling.calibration import Calibration, Reading
 
-FUEL_SIDE = ".power_valve_fuel_side"
-JET_SIZES, MAIN_JETS, JET_HOLE = ".jet_sizes", ".main_jets", ".main_jet_hole"
 AS_COMPUTED = "as_computed"
 
 
@@ -172,7 +169,7 @@ class FuelModel:
     def is_known(self) -> bool:
         """Whether the job gives enough to judge the mixture as found: bores of jets, or a measured lambda."""
         return bool(self.job.metering.measured) or any(
-            state.bore is not None and name.endswith((JET_HOLE, ".power_restriction"))
+            state.bore is not None and name in jet_holes(self._as_found.network)
             for name, state in self.job.found.items()
         )
 
@@ -222,15 +219,19 @@ class FuelModel:
     def _key(solved: Solved, group: str) -> object:
         """All that the mixture of a group hangs on: air path, bowl, valves, the forms of its jets and passages."""
         network, configuration = solved.network, solved.configuration
-        bowl = solved.pressures.spaces[group + BOWL]
+        names = network.circuit(group)
+        bowl = solved.pressures.spaces[names.bowl]
         valves = []
         for diaphragm in network.diaphragms.values():
             valve = diaphragm.valve(configuration) if diaphragm.feeds == group else None
             if valve is not None and diaphragm.exists(configuration):
                 valves.append((diaphragm.name, valve_states(diaphragm, valve, configuration, solved.pressures)))
-        items = [*AIR_PATH_ITEMS, group + MAIN_JETS, group + JET_SIZES]
+        items = [*network.air_path_items, names.jets, names.jet_sizes]
         items += [
-            way.item for end in (WELL, FUEL_SIDE) for way in network.ways_of.get(group + end, ()) if way.carries != AIR
+            way.item
+            for end in (names.well, names.enrichment_side)
+            for way in network.ways_of.get(end, ())
+            if way.carries != AIR
         ]
         forms = tuple(configuration.get(item) for item in items)
         return group, forms, tuple(valves), bowl.low.tobytes(), bowl.high.tobytes()
@@ -244,27 +245,28 @@ class FuelModel:
         return Metering(solved, self.fuel, self.targets, self.reference_density_kg_m3, factors, self.spill_height_m)
 
     def _carries(self, configuration: Configuration, group: str) -> str | None:
-        part = self.family.parts.get(group + MAIN_JETS)
-        form = configuration.get(group + MAIN_JETS)
+        jets = self._as_found.network.circuit(group).jets
+        part, form = self.family.parts.get(jets), configuration.get(jets)
         return part.options[form].mixture_for if part is not None and form in part.options else None
 
     def _computed(self, configuration: Configuration, circuit: Circuit) -> set[str]:
         """The passages whose bores are as computed: asked for so, or no longer those that were found."""
         drilled = {each.passage for each in (circuit.main, circuit.restriction) if each is not None}
-        if configuration.get(circuit.group + JET_SIZES) == AS_COMPUTED:
+        names = self._as_found.network.circuit(circuit.group)
+        if configuration.get(names.jet_sizes) == AS_COMPUTED:
             return drilled
         changed = {passage for passage in drilled if configuration.get(passage) != self.found.get(passage)}
-        jets = circuit.group + MAIN_JETS
-        if circuit.main is not None and configuration.get(jets) != self.found.get(jets):
+        if circuit.main is not None and configuration.get(names.jets) != self.found.get(names.jets):
             changed.add(circuit.main.passage)
         return changed
 
     def _jets_known(self, group: str) -> bool:
         """Whether the main jets as found are of a measured bore, or of the kind for which a bore is usual."""
-        said, part = self.job.found.get(group + JET_HOLE), self.family.parts.get(group + MAIN_JETS)
+        names = self._as_found.network.circuit(group)
+        said, part = self.job.found.get(names.jet_hole), self.family.parts.get(names.jets)
         if (said is not None and said.bore is not None) or self.job.metering.measured or part is None:
             return True
-        return self.found.get(group + MAIN_JETS) == part.as_built
+        return self.found.get(names.jets) == part.as_built
 
     # --- readings ---------------------------------------------------------------------------------------------
 

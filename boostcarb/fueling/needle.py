@@ -35,6 +35,7 @@ class Seat:
     holes: int
     area: Worked
     float_force: Input
+    title: str = "needle and seat"
 
     @property
     def bore_area_m2(self) -> float:
@@ -111,7 +112,7 @@ def seats(solved: Solved, given: Given) -> Iterator[Seat]:
         worked = Worked(f"effective area of the {way.title}", area, "m2",
                         "Cd x the smaller of pi d^2 / 4 and pi d lift sin(cone / 2)", (bore, lift, cone, discharge),
                         "geometry")  # fmt: skip
-        yield Seat(way.name.partition(".")[0], bore, way.count, worked, force)
+        yield Seat(way.name.partition(".")[0], bore, way.count, worked, force, way.title)
 
 
 def felt_by_regulator(solved: Solved) -> str:

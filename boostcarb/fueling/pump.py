@@ -51,7 +51,8 @@ class BoostedShot:
 class Shot:
     """Accelerator pump of one barrel group.
 
-    `fades_at` is the pressure over the fuel, above the dry side, from which the override spring gives way.
+    `fades_at` is the pressure over the fuel, above the dry side, from which the override spring gives way; none of a
+    plunger, which has the bowl on both its sides.
     `durations` compares a hollow with a solid screw in the first state. `leaks` says what missing seals do.
     """
 
@@ -63,7 +64,7 @@ class Shot:
     screw: str
     leaks: str | None
     parts: SetVerdict | None
-    fades_at: Worked
+    fades_at: Worked | None
     override_margin: Worked | None
     states: tuple[BoostedShot, ...]
     by_screw: tuple[tuple[str, Worked], ...]
@@ -96,6 +97,12 @@ def shots(solved: Solved, given: Given, density: Input) -> Iterator[Shot]:
         yield _shot(solved, given, way.name.partition(".")[0], density)
 
 
+def dry_side(solved: Solved, group: str) -> str:
+    """The space behind a pump's diaphragm; a plunger stands in the bowl, with the bowl's pressure on both its sides."""
+    behind = f"{group}.pump_dry_side"
+    return behind if behind in solved.network.spaces else f"{group}.bowl"
+
+
 def effective_area(given: Given, group: str) -> Worked:
     """Area of the diaphragm that displaces fuel, and on which pressure acts, m2."""
     diameter = given.number(f"pump.{group}.diaphragm", f"diameter of the {group} pump diaphragm", "m")
@@ -118,7 +125,8 @@ def _shot(solved: Solved, given: Given, group: str, density: Input) -> Shot:
     )
     dry_inputs = (pump.preload, pump.back, Input(area.name, area.value, "m2", FROM_NETWORK))
     fade = fade_pressure(override_preload_n=pump.net, dry_pressure_pa_abs=0.0, effective_area_m2=area.value)
-    loads = [each.load for each in states if each.load.value > 0.0]
+    plunger = dry_side(solved, group) == f"{group}.bowl"
+    loads = [each.load for each in states if each.load.value > 0.0 and not plunger]
     margin = None
     if loads:
         highest = max(loads, key=lambda load: load.value)
@@ -137,7 +145,7 @@ def _shot(solved: Solved, given: Given, group: str, density: Input) -> Shot:
         screw=screw,
         leaks=_LEAKS.get(given.word(f"pump.{group}.seals", f"seals of the {group} pump nozzle")),
         parts=judge_set(given, group),
-        fades_at=Worked("bowl over dry side from which the shot fades", fade, "Pa",
+        fades_at=None if plunger else Worked("bowl over dry side from which the shot fades", fade, "Pa",
                         "(preload - return spring) / area", dry_inputs, "balance of forces"),
         override_margin=margin,
         states=states,
@@ -192,6 +200,9 @@ def _nozzles(solved: Solved, given: Given, group: str) -> Worked:
 
 def _needed(solved: Solved) -> tuple[Worked, Worked]:
     size = Input("displacement", solved.job.engine.displacement, "m3", FROM_JOB)
+    if solved.network.carburetors > 1:
+        share = solved.job.engine.displacement / solved.network.carburetors
+        size = Input("displacement that one of the carburetors feeds", share, "m3", FROM_JOB)
 
     def one(rate: float) -> Worked:
         return Worked("stroke that such an engine usually wants, gasoline", rate * size.value * 1e3, "m3",
@@ -205,7 +216,7 @@ def _boosted(solved: Solved, pump: _Pump, screw: str, state: StateView) -> Boost
     # To come out, the fuel needs at least the pressure in the air horn, even where a leak keeps the bowl lower.
     highest = max(solved.range_of(space, state)[1] for space in (f"{pump.group}.bowl", AIR_HORN))
     wet = Input("bowl or air horn, the higher, absolute", highest, "Pa", FROM_STATES)
-    dry = Input("dry side, absolute", solved.range_of(f"{pump.group}.pump_dry_side", state)[0], "Pa", FROM_STATES)
+    dry = Input("dry side, absolute", solved.range_of(dry_side(solved, pump.group), state)[0], "Pa", FROM_STATES)
     area = Input(pump.area.name, pump.area.value, "m2", FROM_NETWORK)
     load = boost_load(wet_pressure_pa_abs=wet.value, dry_pressure_pa_abs=dry.value, effective_area_m2=area.value)
     left = boosted_travel(
@@ -227,7 +238,7 @@ def _boosted(solved: Solved, pump: _Pump, screw: str, state: StateView) -> Boost
 
 def _duration(solved: Solved, pump: _Pump, screw: str, state: StateView, travel: float) -> Worked | None:
     """Time of a shot; none where the spring cannot push fuel out, or the nozzle is closed."""
-    dry = solved.range_of(f"{pump.group}.pump_dry_side", state)[0]
+    dry = solved.range_of(dry_side(solved, pump.group), state)[0]
     horn = solved.range_of(AIR_HORN, state)[1]
     inside = dry + pump.net / pump.area.value
     if inside <= horn or travel <= 0.0 or pump.nozzles.value <= 0.0:

@@ -31,7 +31,7 @@ def supply_notes(side: FuelSide, job: Job) -> Iterator[Note]:
 
 
 def _bowl(bowl: BowlSupply, side: FuelSide, job: Job) -> Iterator[Note]:
-    name = f"{bowl.seat.group} needle and seat"
+    name = bowl.seat.title
     said = job.found.get(f"{bowl.seat.group}.needle_seat")
     bore = [] if said is not None and said.bore is not None else [f"found.{bowl.seat.group}.needle_seat.bore"]
     leanest, hardest = bowl.leanest, bowl.hardest

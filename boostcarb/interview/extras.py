@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from boostcarb.interview.car import YES_NO
 from boostcarb.interview.question import Choice
@@ -11,7 +11,7 @@ from boostcarb.interview.question import Choice
 USUAL = "not measured; the usual for the family is taken"
 NOT_SEEN = "left out; the usual for the family is taken"
 NOT_JUDGED = "left out, and not judged"
-GROUP = "{group}"
+GROUP, FIRST = "{group}", "{first}"
 
 
 def _words(*words: str) -> tuple[Choice, ...]:
@@ -58,7 +58,7 @@ class Extra:
 
 _NEEDLE = ("needle_flow", "needle_closing", "needle_after_lift_off")
 _LINE = ("needle_flow", "needle_closing", "fuel_pump_flow")
-_PUMP, _FLOAT, _REGULATOR, _SEAT = "{group}.pump", "{group}.float", "fuel_regulator", "primary.needle_seat"
+_PUMP, _FLOAT, _REGULATOR, _SEAT = "{group}.pump", "{group}.float", "fuel_regulator", "{first}.needle_seat"
 _NO_PUMP = ("absent",)
 
 EXTRAS = (
@@ -133,4 +133,4 @@ def extras(groups: list[str]) -> Iterator[Extra]:
         if GROUP in extra.name:
             yield from (extra.of(group) for group in groups)
         else:
-            yield extra
+            yield replace(extra, after=extra.after.replace(FIRST, groups[0]))

@@ -94,7 +94,7 @@ def _item(item: Item, answers: Answers, subject: Subject) -> Iterator[Question]:
     yield question
     said = answers.get(question.name)
     valve = subject.valve(item.name, said)
-    if valve is not None:
+    if valve is not None and valve.fixed is None:
         yield _follow_up(
             question,
             "setting",

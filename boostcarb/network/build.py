@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from boostcarb.description import family as described
 from boostcarb.description.job import Job, State
@@ -11,13 +12,17 @@ from boostcarb.network.described import Described
 from boostcarb.network.finds import check_contradictions, check_words
 from boostcarb.network.items import Materials, conditions, items_of
 from boostcarb.network.model import (
+    COOLER,
     INLINE,
     OPEN,
+    WASTEGATE,
     Conditions,
     Diaphragm,
     Gate,
+    GroupCircuit,
     Limit,
     Network,
+    Renews,
     Space,
     Stage,
     Valve,
@@ -28,23 +33,33 @@ DISCHARGE_OF_A_HOSE = 0.7
 """Discharge coefficient of a hose with its fittings (common practice, no source)."""
 
 
-def build_network(family: described.Family, surroundings: described.Family, job: Job, materials: Materials) -> Network:
+def build_network(
+    family: described.Family,
+    surroundings: described.Family,
+    job: Job,
+    materials: Materials,
+    variants: Sequence[described.Family] = (),
+) -> Network:
     """Join a family with its surroundings for a job's target mode, as found.
+
+    `variants` add to the surroundings what comes with an enclosure, or with several carburetors.
 
     Raises:
         BadDescription: a find that names nothing known, or contradicts another; a material that nobody describes.
     """
-    said = Described(family, surroundings, job)
+    said = Described(family, surroundings, job, variants)
     check_words(said)
     items = items_of(said, materials)
     check_contradictions(said, items)
-    stages = {
-        name: Stage(name, stage.title, stage.minutes, tuple(stage.after))
-        for source in reversed(said.sources)
-        for name, stage in source.stages.items()
-    }
+    stages = _in_order(
+        {
+            name: _stage(name, stage, said.carburetors if name in family.stages else 1)
+            for source in reversed(said.sources)
+            for name, stage in source.stages.items()
+        }
+    )
     spaces = {
-        name: Space(name, space.title, space.casting, space.holds, space.volume, space.source)
+        name: Space(name, space.title, space.casting, space.holds, space.volume, space.source, space.same_as)
         for name, space in sorted(said.spaces.items())
     }
     ways = tuple(sorted([*_passage_ways(said), *_line_ways(said)], key=lambda way: way.name))
@@ -54,10 +69,58 @@ def build_network(family: described.Family, surroundings: described.Family, job:
         diaphragms={name: _diaphragm(said, name, entry) for name, entry in sorted(said.diaphragms.items())},
         items=items,
         stages=stages,
-        castings={**surroundings.castings, **family.castings},
-        aliases={**surroundings.also_called, **family.also_called},
+        castings={name: title for source in said.sources for name, title in source.castings.items()},
+        aliases={word: space for source in said.sources for word, space in source.also_called.items()},
         ways_of={name: tuple(way for way in ways if name in (way.a, way.b)) for name in spaces},
+        circuits=circuits_of_family(family),
+        group_titles=family.group_titles,
+        carburetors=said.carburetors,
+        air_path_items=_air_path_items(family),
+        boxed=frozenset(family.castings) if job.enclosure is not None else frozenset(),
     )
+
+
+def _in_order(stages: Mapping[str, Stage]) -> dict[str, Stage]:
+    """The stages, each after those it waits for, else as written: an inherited one may be written too early."""
+    left, ordered = dict(stages), dict[str, Stage]()
+    while left:
+        name = next(each for each, stage in left.items() if ordered.keys() >= stages.keys() & set(stage.after))
+        ordered[name] = left.pop(name)
+    return ordered
+
+
+def _air_path_items(family: described.Family) -> tuple[str, ...]:
+    """Items whose form changes the air path: of the surroundings, and those that say how barrels open."""
+    opening = family.flow.opening.values() if family.flow else ()
+    return (COOLER, WASTEGATE, *dict.fromkeys(each.part for each in opening if each.part))
+
+
+def _stage(name: str, stage: described.Stage, times: int) -> Stage:
+    """A step of the strip-down, done on as many carburetors as there are."""
+    renews = None
+    if stage.renews is not None:
+        renews = tuple(
+            Renews(
+                each.what, each.quantity, frozenset(each.covered_by), each.part, frozenset(each.not_as),
+                frozenset(each.only_as),
+            )
+            for each in stage.renews
+        )  # fmt: skip
+    return Stage(
+        name, stage.title, stage.minutes * times, tuple(stage.after), tuple(stage.takes_off), stage.taking_off,
+        stage.putting_back, renews, tuple(stage.tools),
+    )  # fmt: skip
+
+
+def circuits_of_family(family: described.Family) -> dict[str, GroupCircuit]:
+    """The fuel side of each barrel group, under the names it has in this family."""
+    found = {}
+    for group in family.groups if family.flow is not None else ():
+        names = family.circuits.get(group, described.CircuitNames()).model_dump(exclude_none=True)
+        venturis = family.flow.venturis.get(group) if family.flow else None
+        variable = venturis is not None and venturis.depression is not None
+        found[group] = replace(GroupCircuit.usual(group), **names, variable=variable)
+    return found
 
 
 # --- ways -------------------------------------------------------------------------------------------------
@@ -87,6 +150,8 @@ def _passage_ways(said: Described) -> Iterator[Way]:
             bore_m=_bore(passage, state),
             count=passage.count,
             bore_measured=state is not None and state.bore is not None,
+            valve=passage.valve,
+            ring=passage.ring,
         )
         yield both
         if turned:
@@ -178,10 +243,13 @@ def _diaphragm(said: Described, name: str, entry: described.Diaphragm) -> Diaphr
         valves=valves,
         limits=limits,
         wets=None if entry.wets is None else entry.between[0 if entry.wets == "first" else 1],
+        leak=entry.leaks_past,
     )
 
 
 def _valve(said: Described, part: str | None, form: str, action: described.ValveAction) -> Valve:
+    if action.setting is None:
+        return Valve(True, 0.0, action.spread, "open" if action.opens == "always" else "shut")
     setting = action.setting
     state = said.found.get(part) if part else None
     if state is not None and state.is_ == form and state.setting is not None:

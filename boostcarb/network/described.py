@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TypeVar
 
 from boostcarb.description import family as described
 from boostcarb.description.job import NOT_LOOKED_AT, Job, State
-from boostcarb.network.model import ABSENT, INLINE, MATERIAL, NONE, ONE_WAY_VALVE, OPEN, PLUGGED
+from boostcarb.network.enclosure import in_a_box, without_replaced
+from boostcarb.network.model import ABSENT, COOLER, INLINE, MATERIAL, NONE, ONE_WAY_VALVE, OPEN, PLUGGED
 
-COOLER, FITTED = "charge_cooler", "fitted"
+FITTED = "fitted"
 
 SAME_WORDS = {
     "drilled": (OPEN,),
@@ -20,14 +22,28 @@ SAME_WORDS = {
 }
 """Words of the bench for forms that some items call otherwise."""
 
+SEVERAL = {
+    "plenum": "carburetor_plenum", "bonnets": "carburetor_bonnets", "references": "carburetor_references",
+}  # fmt: skip
+"""Fields of a job with several carburetors, and the items of which they say the form."""
+
 Entry = TypeVar("Entry", described.Space, described.Passage, described.Part, described.Line, described.Diaphragm)
 
 
 class Described:
     """Every entry that exists in the target mode, every word a job may use for it, and what was found."""
 
-    def __init__(self, family: described.Family, surroundings: described.Family, job: Job) -> None:
-        self.sources = (surroundings, family)
+    def __init__(
+        self,
+        family: described.Family,
+        surroundings: described.Family,
+        job: Job,
+        variants: Sequence[described.Family] = (),
+    ) -> None:
+        boxed = family if job.enclosure is None else in_a_box(family)
+        self.sources = (without_replaced(surroundings, variants), *variants, boxed)
+        self.own = frozenset({*family.passages, *family.parts, *family.lines})
+        self.carburetors = job.carburetors.count if job.carburetors is not None else 1
         self.job = job
         self.mode = job.target
         self.rest_confirmed = job.rest != NOT_LOOKED_AT
@@ -40,6 +56,8 @@ class Described:
         self.found = {name: self.in_our_words(name, state) for name, state in job.found.items()}
         if job.charge is not None and job.charge.cooler is not None:
             self.found.setdefault(COOLER, State.model_validate({"is": FITTED}))
+        for field, item in SEVERAL.items() if job.carburetors is not None else ():
+            self.found.setdefault(item, State.model_validate({"is": getattr(job.carburetors, field)}))
 
     def _collect(self, section: str, kind: type[Entry]) -> dict[str, Entry]:
         gathered: dict[str, Entry] = {}

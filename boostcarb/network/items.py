@@ -27,6 +27,8 @@ Materials = Callable[[str], Material]
 TIGHT = ("joint", "clearance", "gasket_window")
 """Kinds of passage that nobody drilled: open means leaking, plugged means sound."""
 
+ON_ALL = {2: "both", 3: "all three", 4: "all four"}
+
 INLINE_TITLES = {NONE: "nothing in the line", ONE_WAY_VALVE: "a one-way valve that holds the lowest pressure"}
 
 
@@ -45,10 +47,13 @@ def conditions(when: Mapping[str, Sequence[str]]) -> Conditions:
     return tuple((item, frozenset(forms)) for item, forms in sorted(when.items()))
 
 
-def _labor(said: Described, work: described.Work | None, stage: str) -> Labor | None:
+def _labor(said: Described, item: str, work: described.Work | None, stage: str) -> Labor | None:
+    """What a change takes; of a part of the carburetor, on all carburetors together."""
     if work is None or (work.only_in is not None and said.mode not in work.only_in):
         return None
-    return Labor(work.how, work.minutes, work.parts, work.irreversible, work.stage or stage)
+    times = said.carburetors if item in said.own else 1
+    how = work.how if times == 1 else f"{work.how}, on {ON_ALL.get(times, f'all {times}')} carburetors"
+    return Labor(how, times * work.minutes, times * work.parts, work.irreversible, work.stage or stage)
 
 
 def _passages(said: Described) -> Iterator[Item]:
@@ -58,11 +63,11 @@ def _passages(said: Described) -> Iterator[Item]:
         made_tight = passage.kind in TIGHT and passage.as_built == PLUGGED
         is_open, is_shut = ("leaking", "sound") if made_tight else ("open", "plugged")
         if found == OPEN:
-            forms = {OPEN: Form(is_open), PLUGGED: Form(is_shut, _labor(said, passage.close, stage))}
+            forms = {OPEN: Form(is_open), PLUGGED: Form(is_shut, _labor(said, name, passage.close, stage))}
         elif found == PLUGGED:
-            forms = {PLUGGED: Form(is_shut), OPEN: Form(is_open, _labor(said, passage.reopen, stage))}
+            forms = {PLUGGED: Form(is_shut), OPEN: Form(is_open, _labor(said, name, passage.reopen, stage))}
         else:
-            forms = {ABSENT: Form("absent"), OPEN: Form("open", _labor(said, passage.drill, stage))}
+            forms = {ABSENT: Form("absent"), OPEN: Form("open", _labor(said, name, passage.drill, stage))}
         yield Item(
             name=name,
             title=passage.title,
@@ -91,7 +96,7 @@ def _part(said: Described, name: str, materials: Materials) -> Iterator[Item]:
         forms={
             form: Form(
                 option.title,
-                _labor(said, option.work, part.stage),
+                _labor(said, name, option.work, part.stage),
                 option.mixture_for,
                 conditions(option.not_with),
                 fails=option.fails,
@@ -104,6 +109,7 @@ def _part(said: Described, name: str, materials: Materials) -> Iterator[Item]:
         conditions=conditions(part.when),
         feeds=part.feeds,
         look=part.look,
+        done=part.done,
     )
     if part.made_of is not None:
         yield _material(said, name, part, part.made_of, materials)
@@ -128,7 +134,7 @@ def _material(
     forms = {
         choice: Form(
             materials(choice).title,
-            _labor(said, made_of.work, part.stage) if choice in good else None,
+            _labor(said, name, made_of.work, part.stage) if choice in good else None,
             suits=suits,
         )
         for choice, suits in verdicts.items()
@@ -144,6 +150,7 @@ def _material(
         confirmed=confirmed,
         conditions=conditions(when),
         look=made_of.look,
+        done=part.done,
     )
 
 
@@ -159,7 +166,7 @@ def _line(said: Described, name: str) -> Iterator[Item]:
         kind="line",
         casting=line.casting,
         stage=line.stage,
-        forms={form: Form(tap.title, _labor(said, tap.work, line.stage)) for form, tap in taps.items()},
+        forms={form: Form(tap.title, _labor(said, name, tap.work, line.stage)) for form, tap in taps.items()},
         found=found,
         confirmed=confirmed,
         look=line.look,
@@ -173,7 +180,7 @@ def _line(said: Described, name: str) -> Iterator[Item]:
         kind="inline",
         casting=line.casting,
         stage=line.stage,
-        forms={form: Form(INLINE_TITLES[form], _labor(said, work, line.stage)) for form, work in works.items()},
+        forms={form: Form(INLINE_TITLES[form], _labor(said, name, work, line.stage)) for form, work in works.items()},
         found=inline,
         confirmed=seen or (confirmed and name + INLINE not in said.found),
     )

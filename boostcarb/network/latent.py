@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from boostcarb.network.model import SOUND, TORN, Diaphragm, Form, Item, Network, Way
+from boostcarb.network.model import AMBIENT, BOX, SOUND, TORN, Diaphragm, Form, Item, Network, Way
 
 TEAR, HOSE, VALVE = ".tear", ".hose", ".one_way"
 OFF, PINCHED = "off", "pinched"
@@ -19,7 +19,7 @@ WORKS, LEAKS, STUCK_SHUT, TURNED = "works", "leaks", "stuck_shut", "turned_round
 TEAR_AREA_M2 = 0.6 * math.pi / 4 * 3.5e-3**2
 """Effective area of a tear: like a hole of 3.5 mm (assumption; what matters is where it leads, not how fast)."""
 
-AMBIENT, RUPTURE = "ambient", "rupture"
+RUPTURE = "rupture"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +31,11 @@ class _Latent:
 
 def with_latent(network: Network) -> Network:
     """The same network with everything that can fail on its own; as it comes, all of it is sound."""
-    diaphragms = {name: replace(each, tear=name + TEAR) for name, each in network.diaphragms.items()}
+    diaphragms = {
+        name: each if each.leak else replace(each, tear=name + TEAR) for name, each in network.diaphragms.items()
+    }
     latent = [
-        *(_tear(network, each) for each in network.diaphragms.values()),
+        *(_tear(network, each) for each in network.diaphragms.values() if not each.leak),
         *_hoses(network),
         *_one_way_valves(network),
     ]
@@ -104,7 +106,7 @@ def _hoses(network: Network) -> Iterator[_Latent]:
                 own[0],
                 name=f"{name}/cap lost",
                 title=f"lost cap of the {line.title}",
-                b=AMBIENT,
+                b=network.outside_of(own[0].a),
                 conditions=((name, capped), (item.name, frozenset({OFF}))),
                 inline=None,
                 gate=None,
@@ -113,13 +115,13 @@ def _hoses(network: Network) -> Iterator[_Latent]:
             instead[way.name] = replace(way, conditions=(*way.conditions, (item.name, frozenset({SOUND}))))
             off = (*way.conditions, (item.name, frozenset({OFF})))
             for end in (way.a, way.b):
-                if end != AMBIENT:
+                if end not in (AMBIENT, BOX):
                     added[f"{way.name}/{end} open"] = replace(
                         way,
                         name=f"{way.name}/{end} open",
                         title=f"open end of the {line.title}",
                         a=end,
-                        b=AMBIENT,
+                        b=network.outside_of(end),
                         conditions=off,
                         inline=None,
                     )

@@ -18,12 +18,15 @@ Conditions = tuple[tuple[str, frozenset[str]], ...]
 OPEN, PLUGGED, ABSENT = "open", "plugged", "absent"
 NONE, ONE_WAY_VALVE = "none", "one_way_valve"
 SOUND, TORN = "sound", "torn"
+AMBIENT, BOX = "ambient", "box"
 INLINE, MATERIAL = ".inline", ".material"
+COOLER, WASTEGATE = "charge_cooler", "wastegate_line"
+"""Items of the surroundings whose form changes the air path."""
 
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """A volume with one pressure; a source takes it from the air path."""
+    """A volume with one pressure; a source takes it from the air path, or from another source that it is open to."""
 
     name: str
     title: str
@@ -31,6 +34,7 @@ class Space:
     holds: str
     volume_m3: float | None
     source: bool
+    same_as: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +52,8 @@ class Way:
     """A way from space `a` to space `b`, there when all its conditions hold.
 
     `area_m2` is the effective area (discharge coefficient included) of all `count` holes together; `bore_m` is the
-    bore of one, where it has one. A one-way valve passes only from `a` to `b`.
+    bore of one, where it has one. A one-way valve passes only from `a` to `b`; `valve` is the part that makes it so.
+    A `ring` is left by a rod in a jet: its bore is that of a round hole of the same area.
     """
 
     name: str
@@ -69,6 +74,8 @@ class Way:
     bore_m: float | None = None
     count: int = 1
     bore_measured: bool = False
+    valve: str | None = None
+    ring: bool = False
 
     def other(self, space: str) -> str:
         """The space at the other end."""
@@ -89,11 +96,12 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class Valve:
-    """How a diaphragm's difference, first side minus second, moves its valve. Pa."""
+    """How a diaphragm's difference, first side minus second, moves its valve. Pa. A stuck one is `fixed` as it is."""
 
     opens_below: bool
     setting_pa: float
     spread_pa: float
+    fixed: Literal["open", "shut"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +116,8 @@ class Limit:
 class Diaphragm:
     """An elastic wall between two spaces; valve and limit follow from the form of its part.
 
-    `wets` is the side that liquid fuel stands against, `tear` the latent item that says whether it is torn.
+    `wets` is the side that liquid fuel stands against, `tear` the latent item that says whether it is torn. A piston
+    has a `leak`: the passage past its side. It holds no pressure by itself and cannot tear.
     """
 
     name: str
@@ -124,6 +133,7 @@ class Diaphragm:
     limits: Mapping[str, Limit]
     wets: str | None = None
     tear: str | None = None
+    leak: str | None = None
 
     @property
     def dry(self) -> str:
@@ -198,21 +208,74 @@ class Item:
     conditions: Conditions = ()
     feeds: str | None = None
     look: str | None = None
+    done: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Renews:
+    """Something never fitted twice: which items bring it new anyway, and the part that must be there, and how."""
+
+    what: str
+    quantity: int
+    covered_by: frozenset[str] = frozenset()
+    part: str | None = None
+    not_as: frozenset[str] = frozenset()
+    only_as: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One step of the strip-down."""
+    """One step of the strip-down: what comes off with it, what to mind, what is renewed (None: nobody said)."""
 
     name: str
     title: str
     minutes: int
     after: tuple[str, ...]
+    takes_off: tuple[str, ...] = ()
+    taking_off: str | None = None
+    putting_back: str | None = None
+    renews: tuple[Renews, ...] | None = None
+    tools: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class GroupCircuit:
+    """Names of the fuel side of one barrel group; `variable`: its jet opens with an air valve."""
+
+    bowl: str
+    well: str
+    idle_well: str
+    enrichment_side: str
+    jets: str
+    jet_hole: str
+    jet_sizes: str
+    variable: bool = False
+
+    @classmethod
+    def usual(cls, group: str) -> GroupCircuit:
+        """The names that hold where a family gives no others.
+
+        >>> GroupCircuit.usual("primary").jets
+        'primary.main_jets'
+        """
+        return cls(
+            bowl=f"{group}.bowl",
+            well=f"{group}.main_well",
+            idle_well=f"{group}.idle_well",
+            enrichment_side=f"{group}.power_valve_fuel_side",
+            jets=f"{group}.main_jets",
+            jet_hole=f"{group}.main_jet_hole",
+            jet_sizes=f"{group}.jet_sizes",
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class Network:
-    """Everything that does not depend on which changes are made."""
+    """Everything that does not depend on which changes are made.
+
+    `carburetors` of this kind feed the engine together; each has all that the network has. The form of one of the
+    `air_path_items` changes the pressures of the sources. The `boxed` castings stand in a pressure box.
+    """
 
     spaces: Mapping[str, Space]
     ways: tuple[Way, ...]
@@ -222,6 +285,11 @@ class Network:
     castings: Mapping[str, str]
     aliases: Mapping[str, str]
     ways_of: Mapping[str, tuple[Way, ...]] = field(repr=False)
+    circuits: Mapping[str, GroupCircuit] = field(default_factory=dict)
+    group_titles: Mapping[str, str] = field(default_factory=dict)
+    carburetors: int = 1
+    air_path_items: tuple[str, ...] = (COOLER, WASTEGATE)
+    boxed: frozenset[str] = frozenset()
 
     def found(self) -> dict[str, str]:
         """The configuration as found."""
@@ -241,6 +309,21 @@ class Network:
         """The stage of the strip-down at which an item can be given a form."""
         labor = self.items[item].forms[form].labor
         return labor.stage if labor is not None else self.items[item].stage
+
+    def circuit(self, group: str) -> GroupCircuit:
+        """Names of the fuel side of a barrel group."""
+        return self.circuits.get(group) or GroupCircuit.usual(group)
+
+    def outside_of(self, space: str) -> str:
+        """What is round the casting of a space: the atmosphere, or the box that it stands in or breathes from."""
+        inside = self.spaces[space].casting in self.boxed
+        if not inside and self.boxed and BOX in self.spaces:
+            inside = space == self.spaces[BOX].same_as
+        return BOX if inside else AMBIENT
+
+    def group_title(self, group: str) -> str:
+        """What a person calls a barrel group."""
+        return self.group_titles.get(group, f"{group} barrels")
 
     def title_of(self, space: str) -> str:
         """What a person calls a space."""

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from boostcarb.description.family import Family
+from boostcarb.description.family import Family, Passage
 from boostcarb.description.material import Material, Verdict
 from boostcarb.report.wording import count, wrapped
 from boostcarb.rulebook.schema import Rule
 
 if TYPE_CHECKING:
     from boostcarb.examples import Checked
+    from boostcarb.family_trial import FamilyCheck
 
 CELL = len("check grade")
 """Widest word of a table of materials."""
@@ -81,6 +82,25 @@ def material_text(material: Material, verdicts: Sequence[Verdict]) -> str:
     return "\n".join(lines)
 
 
+def family_check_text(check: FamilyCheck) -> str:
+    """A family that can be used: what is in it, how it does as built, what is worth a second look."""
+    family = check.family
+    parts = ", ".join(
+        count(len(getattr(family, section)), section.rstrip("s"))
+        for section in ("spaces", "passages", "parts", "lines", "diaphragms", "stages")
+    )
+    lines = [wrapped(f"{family.family}: sound. {parts}.")]
+    lines.append("As built, before any change:")
+    for trial in check.trials:
+        broken = f"{count(trial.stops, 'stop')}, {count(trial.fixes, 'fix', 'fixes')}"
+        lines.append(f"  {trial.mode.replace('_', ' ')}: {broken}")
+    if check.advice:
+        lines.append("Worth a second look:")
+        lines += [wrapped(str(problem), first="  ", rest="    ") for problem in check.advice]
+    lines.append(wrapped(f"Use it: put the file into DIR/families/{family.family}.yaml and add --data DIR."))
+    return "\n".join(lines)
+
+
 def families_text(families: Mapping[str, Family]) -> str:
     """One paragraph a family."""
     lines = []
@@ -93,11 +113,14 @@ def families_text(families: Mapping[str, Family]) -> str:
 def family_text(family: Family) -> str:
     """What one family knows: spaces, passages, parts and lines, with the words a job file uses."""
     lines = [f"{family.family}  {family.title}", wrapped(family.summary, first="  ")]
+    if family.based_on is not None:
+        lines.append(wrapped(f"based on {family.based_on}: what is said there holds here too", first="  "))
+    lines += _barrels(family)
     lines.append("PASSAGES  found: open, plugged, absent or not looked at")
     for name, passage in sorted(family.passages.items()):
         lines.append(
             wrapped(
-                f"{name}: {passage.title}; {' to '.join(passage.joins)}; as built {passage.as_built}",
+                f"{name}: {passage.title}; {' to '.join(passage.joins)}; as built {passage.as_built}{_size(passage)}",
                 first="  ",
                 rest="      ",
             )
@@ -113,6 +136,12 @@ def family_text(family: Family) -> str:
     for name, line in sorted(family.lines.items()):
         taps = ", ".join(tap + (" (as built)" if tap == line.as_built else "") for tap in line.taps)
         lines.append(wrapped(f"{name}: {taps}", first="  ", rest="      "))
+    if family.diaphragms:
+        lines.append("DIAPHRAGMS AND PISTONS")
+    for name, wall in sorted(family.diaphragms.items()):
+        leak = f", leaks past {wall.leaks_past}" if wall.leaks_past else ""
+        between = " and ".join(wall.between)
+        lines.append(wrapped(f"{name}: {wall.kind} between {between}; {wall.role}{leak}", first="  ", rest="      "))
     lines.append("STRIP-DOWN")
     lines += [wrapped(f"{name}: {stage.title}", first="  ") for name, stage in family.stages.items()]
     lines.append("SPACES")
@@ -120,3 +149,33 @@ def family_text(family: Family) -> str:
         wrapped(f"{name}: {space.title}", first="  ", rest="      ") for name, space in sorted(family.spaces.items())
     ]
     return "\n".join(lines)
+
+
+def _barrels(family: Family) -> list[str]:
+    """Barrel groups with their venturis, and what opens them."""
+    if family.flow is None:
+        return []
+    lines = ["BARRELS"]
+    for group, venturis in family.flow.venturis.items():
+        title = family.group_titles.get(group, f"{group} barrels")
+        said = f"{group}: {title}, {venturis.count} of {venturis.bore * 1e3:g} mm"
+        if venturis.depression is not None:
+            said += f", an air valve holds a pull of {venturis.depression / 1e3:g} kPa"
+        later = family.flow.opening.get(group)
+        if later is not None:
+            said += "; opens after the others"
+            said += f", {later.part} says how" if later.part else " by linkage"
+        lines.append(wrapped(said, first="  ", rest="      "))
+    return lines
+
+
+def _size(passage: Passage) -> str:
+    """The usual bore of a passage, and its range."""
+    if passage.bore is None:
+        return f"; {passage.area * 1e6:g} mm2" if passage.area is not None else ""
+    holes = f"{passage.count} of " if passage.count > 1 else ""
+    size = f"; {holes}{passage.bore * 1e3:g} mm"
+    if passage.range is not None:
+        low, high = passage.range
+        size += f", usually {low * 1e3:g} to {high * 1e3:g} mm"
+    return size

@@ -24,6 +24,7 @@ SIGNS = {
     Status.starting: "starts",
     Status.no_fuel: "NO FUEL",
     Status.unknown: "?",
+    Status.variable: "needle",
     Status.no_circuit: "none",
 }
 SIGN_KEY = (
@@ -31,6 +32,7 @@ SIGN_KEY = (
     ("starts", "the main circuit only just starts, the transition circuit sets the mixture; not predicted"),
     ("NO FUEL", "the booster's pull does not lift the fuel out of the bowl"),
     ("?", "nobody gave the bores of these jets, and they are not those that are usual"),
+    ("needle", "the jet opens with the air valve, the profile of its needle sets the mixture; not predicted"),
     ("none", "no main circuit: a jet or nozzle is closed, or not described"),
 )
 
@@ -52,9 +54,12 @@ def size_lines(sizes: Sequence[Size], stages: Sequence[Size], system: UnitSystem
 
 def _size(size: Size, system: UnitSystem, first: str) -> Iterator[str]:
     where = f"lambda {size.target:.2f}, {size.state_title}"
+    if size.found.ring:
+        yield from _ring(size, where, system, first)
+        return
     valve = ", valve open" if size.enrichment_open else ""
     yield wrapped(
-        f"{_titled(size)}: {_drill(size.fit, system)}; computed "
+        f"{titled(size)}: {_drill(size.fit, system)}; computed "
         f"{format_length(size.bore_m, system)} for {where}{valve}", first=first,
     )  # fmt: skip
     if size.rich_start is not None:
@@ -70,6 +75,17 @@ def _size(size: Size, system: UnitSystem, first: str) -> Iterator[str]:
     yield wrapped(f"{compared}drills, next smaller, nearest, next larger, with their lambda:", first="      ")
     for name, drills in series.items():
         yield wrapped(f"{name}: {' | '.join(drills)}", first="        ", rest="          ")
+
+
+def _ring(size: Size, where: str, system: UnitSystem, first: str) -> Iterator[str]:
+    """A ring that a rod leaves in a jet: no drill makes it, a step of the rod does."""
+    bore = format_length(size.fit.diameter_m, system)
+    yield wrapped(f"{titled(size)}: the area of a round hole of {bore}, for {where}", first=first)
+    if size.part is Part.main_jets:
+        rule = "thick step of the rod = square root of (jet bore squared - that bore squared)"
+    else:
+        rule = "thin step of the rod = square root of (thick step squared - that bore squared)"
+    yield wrapped(f"{_compared(size, system)}{rule}", first="      ")
 
 
 def _compared(size: Size, system: UnitSystem) -> str:
@@ -101,7 +117,10 @@ def _rich_start(start: RichStart, system: UnitSystem) -> str:
     )
 
 
-def _titled(size: Size) -> str:
+def titled(size: Size) -> str:
+    """What a size is of, and how many there are."""
+    if size.found.ring:
+        return f"{size.found.title}, {size.found.count} of them"
     return f"{size.group} {size.part.value}, {size.found.count} of them"
 
 
@@ -171,7 +190,7 @@ def plan_fuel_lines(fueling: Fueling, system: UnitSystem, *, measured: bool) -> 
     for group in fueling.sizes.values():
         for size in group.sizes:
             yield wrapped(
-                f"{_titled(size)}: {_drill(size.fit, system)}, for lambda {size.target:.2f}, {size.state_title}",
+                f"{titled(size)}: {_drill(size.fit, system)}, for lambda {size.target:.2f}, {size.state_title}",
                 first="  [ ] ",
             )  # fmt: skip
         for text in group.not_sized:

@@ -14,7 +14,7 @@ from boostcarb.report.fuel_lines import STARTING_POINT, lambda_lines, size_lines
 from boostcarb.report.plan_text import own_lines, section
 from boostcarb.report.supply_text import supply_sections
 from boostcarb.report.sure_text import sure_lines
-from boostcarb.report.wording import MODES, wrapped
+from boostcarb.report.wording import MODES, arrangement, each_of, wrapped
 
 
 def fuel_text(fueled: Fueled, system: UnitSystem, sure: HowSure | None = None) -> str:
@@ -26,12 +26,13 @@ def _lines(fueled: Fueled, system: UnitSystem, sure: HowSure | None) -> Iterator
     bench, answer = fueled.bench, fueled.answer
     job = bench.job
     yield wrapped(job.job)
-    yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, {_fuel(answer)}", first="  ")
+    title = f"{bench.family.family.title}, target {MODES[job.target]}, {_fuel(answer)}"
+    yield wrapped(", ".join([title, *arrangement(job)]), first="  ")
     yield from own_lines(bench)
     if not fueled.clean:
         yield from section("FIRST")
         yield from _notes(note.text for note in fueled.notes if note.blocks)
-    yield from section("FIT THESE  in the planned carburetor")
+    yield from section(f"FIT THESE  in the planned carburetor{each_of(bench.network)}")
     yield from size_lines(answer.sizes, answer.stages, system)
     yield wrapped(STARTING_POINT, first="  ")
     ratio = answer.fuel.stoichiometric_air_fuel_ratio

@@ -30,6 +30,7 @@ def size_record(size: Size) -> Record:
         "group": size.group,
         "part": size.part.value,
         "count": size.found.count,
+        "ring": size.found.ring,
         "bore_m": size.bore_m,
         "effective_area_m2": size.area_m2,
         "fit": {"series": size.fit.series, "name": size.fit.name, "diameter_m": size.fit.diameter_m},

@@ -11,11 +11,11 @@ from boostcarb.findings import Finding, NotJudged
 from boostcarb.network.model import Item, Network
 from boostcarb.planning.problem import Choice, Cost, Excluded, Failure, Pin
 from boostcarb.planning.search import Impossible, Plan
-from boostcarb.quantities import UnitSystem
+from boostcarb.quantities import UnitSystem, format_length
 from boostcarb.report.cautions import cautions
 from boostcarb.report.fault_lines import worst_fault_lines
 from boostcarb.report.states_text import state_lines
-from boostcarb.report.wording import MODES, assumed_text, count, finding_lines, form_text, minutes, wrapped
+from boostcarb.report.wording import MODES, arrangement, assumed_text, count, finding_lines, form_text, minutes, wrapped
 
 SIZES_ELSEWHERE = (
     "`boostcarb fuel` with this job sizes jets and restrictions from the bores that are usual, with how sure it is. "
@@ -37,7 +37,7 @@ def plan_text(planned: Planned, system: UnitSystem, faulted: Faulted | None = No
 
 def _lines(planned: Planned, system: UnitSystem, faulted: Faulted | None) -> Iterator[str]:
     bench = planned.bench
-    yield from heading(planned)
+    yield from heading(planned, system)
     if isinstance(planned.outcome, Impossible):
         yield from _no_plan(planned, planned.outcome, system)
     else:
@@ -74,15 +74,24 @@ def _which(planned: Planned) -> str:
     return "planned carburetor" if isinstance(planned.outcome, Plan) else "carburetor as found"
 
 
-def heading(planned: Planned) -> Iterator[str]:
+def heading(planned: Planned, system: UnitSystem) -> Iterator[str]:
     """Job, carburetor, target."""
     job = planned.bench.job
     yield wrapped(job.job)
-    yield wrapped(f"{planned.bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
+    title = f"{planned.bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}"
+    yield wrapped(", ".join([title, *arrangement(job)]), first="  ")
     if planned.bench.unused_finds:
         names = ", ".join(planned.bench.unused_finds)
         yield wrapped(f"not part of a {MODES[job.target]} set-up, so not used: {names}", first="  ")
+    yield from bore_lines(planned.bench, system)
     yield from own_lines(planned.bench)
+
+
+def bore_lines(bench: Bench, system: UnitSystem) -> Iterator[str]:
+    """A note for each bore that is not as usual."""
+    for each in bench.unusual_bores:
+        bore, low, high = (format_length(size, system) for size in (each.bore_m, each.low_m, each.high_m))
+        yield wrapped(f"{each.passage}: {bore} as measured, usually {low} to {high}; measure it again", first="  ")
 
 
 def own_lines(bench: Bench) -> Iterator[str]:

@@ -23,6 +23,7 @@ from boostcarb.solving.table import StateRow
 
 if TYPE_CHECKING:
     from boostcarb.examples import Checked, Worked
+    from boostcarb.family_trial import FamilyCheck
 
 VERSION = 1
 Record = dict[str, Any]
@@ -69,6 +70,7 @@ def plan_record(planned: Planned, faulted: Faulted | None = None) -> Record:
         "findings_as_found": [finding_record(finding, network) for finding in planned.as_found],
         "not_looked_at": [doubt_record(doubt, network) for doubt in planned.doubts],
         "not_judged": [asdict(each) for each in bench.not_judged],
+        "unusual_bores": [asdict(each) for each in bench.unusual_bores],
         "states": [state_record(row) for row in planned.states],
         "fuel": plan_fuel_record(planned.fueling),
         "assumptions": [asdict(assumed) for assumed in bench.defaults(planned.configuration)],
@@ -332,6 +334,20 @@ def rules_record(rules: Iterable[Rule], worked: Iterable[Worked] = ()) -> Record
 def checked_record(checked: Checked) -> Record:
     """The answer of `rules --check`."""
     return {"schema": schema_name("check"), "own_data": asdict(checked.own), "examples": checked.examples}
+
+
+def family_check_record(check: FamilyCheck) -> Record:
+    """The answer of `families --check`."""
+    return {
+        "schema": schema_name("family_check"),
+        "job": None,
+        "family": check.family.family,
+        "as_built": [asdict(trial) for trial in check.trials],
+        "advice": [
+            {"file": str(each.file), "line": each.line, "field": each.field, "message": each.message}
+            for each in check.advice
+        ],
+    }
 
 
 def materials_record(table: Iterable[tuple[Material, Iterable[Verdict]]]) -> Record:

@@ -33,13 +33,13 @@ VACUUM = {UnitSystem.METRIC: "kPa", UnitSystem.US: "inHg"}
 def supply_sections(side: FuelSide, network: Network, system: UnitSystem) -> Iterator[str]:
     """Every section of the fuel side but the metering, each with its heading; ends with what was assumed."""
     yield from _titled("CARBURETOR SIZE")
-    yield from _size(side.capacity, system)
+    yield from _size(side.capacity, system, network)
     yield from _titled("FUEL SUPPLY")
     yield from _supply(side.supply, network, system)
     for shot in side.shots:
         yield from _titled(f"ACCELERATOR PUMP  {shot.group} barrels")
         yield from _shot(shot, system)
-    yield from underway_sections(side, system)
+    yield from underway_sections(side, network, system)
     yield from _titled("ASSUMED ON THE FUEL SIDE  common practice, no source; give your own in the job file")
     for section, said in _by_section(side.defaults, system).items():
         yield wrapped(f"{section}: {'; '.join(said)}", first="  - ")
@@ -77,12 +77,13 @@ def _fuel(worked: Worked, density_kg_m3: float, system: UnitSystem) -> str:
 # --- carburetor size -------------------------------------------------------------------------------------------
 
 
-def _size(found: Capacity, system: UnitSystem) -> Iterator[str]:
+def _size(found: Capacity, system: UnitSystem, network: Network) -> Iterator[str]:
     worst = found.worst
+    several = f" each, {network.carburetors} of them" if network.carburetors > 1 else ""
     yield _line(
         f"{found.fit.value[0].upper()}{found.fit.value[1:]}. Rated "
         f"{format_value(units.VOLUME_FLOW, found.rated_flow.value, 'cfm')} at "
-        f"{format_pressure(found.rated_drop.value, 'inHg')}; worst is {worst.title}: "
+        f"{format_pressure(found.rated_drop.value, 'inHg')}{several}; worst is {worst.title}: "
         f"{format_value(units.VOLUME_FLOW, worst.volume_flow.value, 'cfm')} of air as dense as in the air horn, "
         f"{worst.share.value:.0%} of what it passes at its rated drop."
     )
@@ -125,7 +126,7 @@ def _supply(found: Supply, network: Network, system: UnitSystem) -> Iterator[str
     for reference in found.references:
         yield _line(f"{network.title_of(reference.space)}: {_reference(reference, unit)}", "    ")
     if found.dead_head is not None:
-        yield from _dead_head(found.dead_head, system)
+        yield from _dead_head(found.dead_head, network, system)
     elif found.returns:
         yield _line("With a return, the line falls back with its reference as the boost is let off.")
 
@@ -135,7 +136,7 @@ def _bowl(bowl: BowlSupply, density_kg_m3: float, system: UnitSystem) -> Iterato
     if leanest is not None and leanest.margin is not None and leanest.demand is not None:
         verdict = _word(leanest.margin.value, LEAST_FLOW, "runs dry")
         yield _line(
-            f"{bowl.seat.group} needle and seat, {format_value(units.LENGTH, bowl.seat.bore.value, system)} bore: "
+            f"{bowl.seat.title}, {format_value(units.LENGTH, bowl.seat.bore.value, system)} bore: "
             f"{verdict}. Least at {leanest.title}: {_fuel(leanest.flow, density_kg_m3, system)} through it at "
             f"{format_pressure(leanest.difference.value, PRESSURE_UNIT[system])} for a demand of "
             f"{_fuel(leanest.demand, density_kg_m3, system)} ({leanest.margin.value:.2f} times; "
@@ -193,13 +194,14 @@ def _reference(reference: Reference, unit: str) -> str:
     return "; ".join(parts) + (f" (wide open, not up to {MOST_BOOST:g} times the boost)" if unreached else "")
 
 
-def _dead_head(found: DeadHead, system: UnitSystem) -> Iterator[str]:
+def _dead_head(found: DeadHead, network: Network, system: UnitSystem) -> Iterator[str]:
     unit = PRESSURE_UNIT[system]
     force = ""
     if found.closing is not None:
+        bowl = network.title_of(f"{found.group}.bowl")
         word = _word(found.closing.value, LEAST_HOLD, "TOO LITTLE, it weeps")
         force = (
-            f", the float of the {found.group} bowl holding {found.closing.value:.2f} times its push (at least "
+            f", the float of the {bowl} holding {found.closing.value:.2f} times its push (at least "
             f"{LEAST_HOLD:g} wanted): {word}"
         )
     least, most = (format_value(units.LENGTH, rise.value, system) for rise in found.rises)
@@ -235,6 +237,9 @@ def _shot(shot: Shot, system: UnitSystem) -> Iterator[str]:
     lasts = ", ".join(f"{kind} screw {worked.value:.2f} s" for kind, worked in shot.by_screw)
     if lasts:
         yield _line(f"duration of the shot off boost: {lasts}; {shot.screw} fitted")
+    if shot.fades_at is None:
+        yield _line("a plunger in the bowl: boost stands on both its sides and takes nothing from the shot")
+        return
     fades = format_pressure(shot.fades_at.value, PRESSURE_UNIT[system])
     yield _line(f"the override spring gives way from {fades} over the dry side")
     yield from _faded(shot.states, system)

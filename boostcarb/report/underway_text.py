@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from boostcarb.fueling.bowl import BowlUnderway, Cover
 from boostcarb.fueling.evaporation import HUMIDITIES, BowlBoiling, Evaporation, Icing
 from boostcarb.fueling.side import FuelSide
+from boostcarb.network.model import Network
 from boostcarb.quantities import (
     UnitSystem,
     format_absolute,
@@ -18,12 +19,12 @@ from boostcarb.quantities import (
 from boostcarb.report.wording import PRESSURE_UNIT, wrapped
 
 
-def underway_sections(side: FuelSide, system: UnitSystem) -> Iterator[str]:
+def underway_sections(side: FuelSide, network: Network, system: UnitSystem) -> Iterator[str]:
     """Bowls under acceleration, evaporation and ice, boiling after lift-off."""
     if side.bowls:
         yield from ("", "FLOAT BOWLS UNDER WAY  quasi-steady, no baffles, the needle neither fills nor spills")
         for bowl in side.bowls:
-            yield from _bowl(bowl, system)
+            yield from _bowl(bowl, network.title_of(f"{bowl.group}.bowl"), system)
     found = side.evaporation
     if found.cooling:
         yield from ("", "EVAPORATION AND ICE")
@@ -31,7 +32,7 @@ def underway_sections(side: FuelSide, system: UnitSystem) -> Iterator[str]:
     if found.boiling or found.not_said:
         yield from ("", "HOT BOWL WHEN THE BOOST IS LET OFF  upper bounds")
         for boiling in found.boiling:
-            yield _line(_boiling(boiling, system))
+            yield _line(_boiling(boiling, network.title_of(f"{boiling.group}.bowl"), system))
         if found.not_said:
             yield _line(f"Not computed: {found.not_said}.")
 
@@ -40,9 +41,9 @@ def _line(text: str, indent: str = "  ") -> str:
     return wrapped(text, first=indent, rest=indent + "  ")
 
 
-def _bowl(bowl: BowlUnderway, system: UnitSystem) -> Iterator[str]:
+def _bowl(bowl: BowlUnderway, title: str, system: UnitSystem) -> Iterator[str]:
     fitted = "with pickup extensions" if bowl.extensions else "no pickup extensions"
-    yield _line(f"{bowl.group} bowl, {fitted}:")
+    yield _line(f"{title}, {fitted}:")
     own = [cover for cover in bowl.covers if cover.extension == bowl.extensions]
     other = [cover for cover in bowl.covers if cover.extension != bowl.extensions]
     for mine, instead in zip(own, other, strict=True):
@@ -94,10 +95,10 @@ def _icing(icing: Icing, system: UnitSystem) -> Iterator[str]:
         yield f"    {format_temperature(air, system):<8}{''.join(risk.rjust(10) for risk in risks)}"
 
 
-def _boiling(found: BowlBoiling, system: UnitSystem) -> str:
+def _boiling(found: BowlBoiling, title: str, system: UnitSystem) -> str:
     unit = PRESSURE_UNIT[system]
     text = (
-        f"{found.group} bowl, fuel at {format_temperature(found.temperature.value, system)}: "
+        f"{title}, fuel at {format_temperature(found.temperature.value, system)}: "
         f"{format_absolute(found.before.value, unit)} in boost, {format_absolute(found.after.value, unit)} after; "
         f"vapor pressure {format_absolute(found.vapor.value, unit)}{f' ({found.bound})' if found.bound else ''}"
     )

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable
 
 from boostcarb.assumed import Assumed
+from boostcarb.description.job import Job
 from boostcarb.findings import Finding, Quantity, Reading, Step
 from boostcarb.network.model import Network
 from boostcarb.quantities import (
@@ -46,6 +47,25 @@ def wrapped(text: str, *, first: str = "", rest: str | None = None) -> str:
         break_long_words=False,
         break_on_hyphens=False,
     )
+
+
+def arrangement(job: Job) -> list[str]:
+    """How many carburetors there are and where they stand, where that is not one in the open."""
+    words = []
+    if job.carburetors is not None:
+        several = job.carburetors
+        words.append(
+            f"{several.count} carburetors, plenum {several.plenum}, bonnets {several.bonnets}, references "
+            f"{several.references}"
+        )
+    if job.enclosure is not None:
+        words.append("in a pressure box")
+    return words
+
+
+def each_of(network: Network) -> str:
+    """What is added where something goes for each of several carburetors; nothing for one alone."""
+    return f", in each of the {network.carburetors} carburetors" if network.carburetors > 1 else ""
 
 
 def count(number: int, noun: str, plural: str | None = None) -> str:
@@ -140,7 +160,7 @@ def form_text(network: Network, item: str, form: str) -> str:
     title = found.forms[form].title
     for diaphragm in network.diaphragms.values():
         valve = diaphragm.valves.get(form) if diaphragm.part == item else None
-        if valve is not None:
+        if valve is not None and valve.fixed is None:
             setting = abs(valve.setting_pa)
             return f"{title}, set at {format_pressure(setting, 'inHg')} ({format_pressure(setting, 'kPa')})"
     return title

@@ -11,7 +11,6 @@ from boostcarb.rulebook import schema
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, View
 from boostcarb.solving.contents import AMBIENT, Content, Origin, is_fuel_source, is_spring, stream_into
-from boostcarb.solving.situation import AIR_PATH_ITEMS
 
 
 class FreeOf(Kind[schema.FreeOf]):
@@ -28,7 +27,7 @@ class FreeOf(Kind[schema.FreeOf]):
     def scope(self, network: Network, place: Place) -> frozenset[str]:
         """Items of every way that could lead here, of the pressures along them, and those that let a bowl run over."""
         reachable = self.reachable
-        names: set[str] = {item for item in AIR_PATH_ITEMS if item in network.items}
+        names: set[str] = {item for item in network.air_path_items if item in network.items}
         upstream, queue = set(place), list(place)
         while queue:
             space = queue.pop()

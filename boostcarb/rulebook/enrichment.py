@@ -55,7 +55,7 @@ class _OnGroups(Kind[G]):
         names += [valve.part for valve in self.valves[group] if valve.part]
         return Breach(
             place=group,
-            place_title=f"{group} barrels",
+            place_title=view.network.group_title(group),
             statement=statement,
             witness=Witness(items=view.item_forms(sorted(names))),
             state=failing[0],
@@ -83,6 +83,13 @@ def enrichments(view: View, diaphragm: Diaphragm) -> tuple[ValveState, ...]:
 def enrichment_of(view: View, diaphragm: Diaphragm, state: StateView) -> ValveState:
     """State of an enrichment valve in its effect, in one operating state."""
     return enrichments(view, diaphragm)[view.states.index(state)]
+
+
+def _stands(diaphragm: Diaphragm, state: ValveState) -> str:
+    """How an enrichment valve, or a piston on its rods, stands where it should be open."""
+    if diaphragm.leak is not None:
+        return f"its {'piston is down' if state is ValveState.shut else 'piston may be up or down'}"
+    return f"its enrichment valve {'is shut' if state is ValveState.shut else 'may be open or shut'}"
 
 
 class Enriched(_OnGroups[schema.Enriched]):
@@ -134,18 +141,15 @@ class Enriched(_OnGroups[schema.Enriched]):
                 key=lambda s: differences[s.name].high_pa if valve.opens_below else -differences[s.name].low_pa,
             )
             state = enrichment_of(view, diaphragm, worst)
-            statement = (
-                "its enrichment valve is shut"
-                if state is ValveState.shut
-                else ("its enrichment valve may be open or shut")
-            )
-            quantity = across(view, diaphragm, worst.name, valve.setting_pa)
+            statement = _stands(diaphragm, state)
+            if valve.fixed is None:
+                quantity = across(view, diaphragm, worst.name, valve.setting_pa)
             readings = (view.reading(diaphragm.first, worst.name), view.reading(diaphragm.second, worst.name))
         jets = (item.name for item in self.jets[group])
         parts = sorted({*jets, *(valve.part for valve in valves if valve.part), *blocked})
         return Breach(
             place=group,
-            place_title=f"{group} barrels",
+            place_title=view.network.group_title(group),
             statement=statement,
             witness=Witness(readings=readings, quantity=quantity, items=view.item_forms(parts)),
             state=worst.name,
@@ -161,7 +165,9 @@ class NotEnriched(_OnGroups[schema.NotEnriched]):
         group = place[0]
         strong = self.requirement.richer_than == "wide_open"
         too_large = ("full_boost",) if strong else ("wide_open", "full_boost")
-        jets = self.requirement.by == "anything" and self.carried_by_jets(view, group, too_large)
+        # A needle that an air valve lifts has its cruise and its full boost at different places of its length.
+        by_jets = self.requirement.by == "anything" and not view.network.circuit(group).variable
+        jets = by_jets and self.carried_by_jets(view, group, too_large)
         counting = [enrichments(view, valve) for valve in self.valves[group]]
         if strong:
             counting = self._carrying_boost(view, group, counting)

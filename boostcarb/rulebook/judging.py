@@ -123,8 +123,16 @@ class Judge:
         for rule in self.rules:
             requirement = KINDS[rule.requirement.kind](rule.requirement, self.reachable)
             for place in requirement.places(self.network):
+                if rule.not_in_a_box and self._in_a_box(place[0]):
+                    continue
                 scope = requirement.scope(self.network, place) | self.reachable.movable(rule.when)
                 yield Instance(rule, requirement, place, tuple(sorted(scope)))
+
+    def _in_a_box(self, name: str) -> bool:
+        """Whether an item or a space stands in a pressure box."""
+        network = self.network
+        there = network.items.get(name) or network.spaces.get(name)
+        return there is not None and there.casting in network.boxed
 
     def not_judged(self) -> tuple[NotJudged, ...]:
         """What the rules that apply leave unjudged because the job does not say enough."""

@@ -10,6 +10,7 @@ from pathlib import Path
 from boostcarb.description.library import SHIPPED, Library
 from boostcarb.description.loading import SURROUNDINGS, Read
 from boostcarb.description.source import data_files, read_document, validate
+from boostcarb.description.variants import VARIANTS, variant
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.network.model import ABSENT, INLINE, MATERIAL, NONE, ONE_WAY_VALVE, OPEN, PLUGGED
 from boostcarb.network.tracing import matching
@@ -33,8 +34,11 @@ def shipped_rules_folder() -> Path:
 
 @cache
 def shipped_rules() -> tuple[Rule, ...]:
-    """The rulebook that travels with the package, by id."""
-    return tuple(read.rule for read in read_rules(shipped_rules_folder()))
+    """The rulebook that travels with the package, by id.
+
+    Its names are not compared with those of the families at every start: that would read all families each time.
+    """
+    return tuple(read.rule for read in read_rules(shipped_rules_folder(), None))
 
 
 def rules_of(library: Library) -> tuple[Rule, ...]:
@@ -76,16 +80,16 @@ def own_data(library: Library) -> OwnData | None:
     )
 
 
-def read_rules(folder: Path, library: Library = SHIPPED) -> tuple[ReadRule, ...]:
-    """Read every rule of a folder; their names must be those of some family of the library.
+def read_rules(folder: Path, library: Library | None = SHIPPED) -> tuple[ReadRule, ...]:
+    """Read every rule of a folder; their names must be those of some family of the library, if one is given.
 
     Raises:
         BadDescription: a file that is no rule or is not named as its id, two of one id, a name no family has, an
             empty folder.
     """
     rules = [read_rule(path) for path in data_files(folder, "rules")]
-    names = _names_of(library)
-    problems = [problem for read in rules for problem in _wrong_names(read, names)]
+    names = _names_of(library) if library is not None else None
+    problems = [problem for read in rules for problem in _wrong_names(read, names)] if names is not None else []
     if problems:
         raise BadDescription(problems)
     return tuple(sorted(rules, key=lambda read: read.rule.id))
@@ -121,6 +125,7 @@ def _shipped_names() -> _Names:
 
 def _gather(library: Library) -> _Names:
     families = [library.family(name).family for name in (*library.families(), SURROUNDINGS)]
+    families += [variant(name) for name in VARIANTS]
     items: dict[str, frozenset[str]] = {}
     for family in families:
         items.update(dict.fromkeys(family.passages, frozenset({OPEN, PLUGGED, ABSENT})))

@@ -14,7 +14,6 @@ from boostcarb.network.tracing import matching
 from boostcarb.rulebook import schema
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, View
-from boostcarb.solving.situation import AIR_PATH_ITEMS
 
 EVERYTHING: tuple[str, ...] = ()
 NEEDS: Mapping[str, tuple[str, ...]] = {
@@ -47,7 +46,7 @@ class Margin(Kind[schema.Margin]):
     def scope(self, network: Network, place: Place) -> frozenset[str]:
         """The air path; for the fuel side also what the bowls, the pumps and the regulator feel and what is fitted."""
         if not NEEDS[self.requirement.of]:
-            return self.reachable.movable(AIR_PATH_ITEMS)
+            return self.reachable.movable(network.air_path_items)
         spaces = [name for pattern in FELT for name in matching(pattern, network.spaces)]
         items = {name for pattern in FITTED for name in matching(pattern, network.items)}
         items |= {other for name in items for other, _ in network.items[name].conditions}

@@ -12,7 +12,6 @@ from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.valves import diaphragm_scope
 from boostcarb.rulebook.view import Breach, Reachable, View
 
-JET_SIZES = ".jet_sizes"
 LAMBDA = "lambda"
 WITHOUT_FUEL = (Status.no_fuel, Status.no_circuit)
 
@@ -23,7 +22,8 @@ class Mixture(Kind[schema.Mixture]):
     def __init__(self, requirement: schema.Mixture, reachable: Reachable) -> None:
         super().__init__(requirement, reachable)
         network = reachable.network
-        self.jets = {name.removesuffix(JET_SIZES): name for name in network.items if name.endswith(JET_SIZES)}
+        sizes = {group: network.circuit(group).jet_sizes for group in network.circuits}
+        self.jets = {group: name for group, name in sizes.items() if name in network.items}
 
     def places(self, network: Network) -> list[Place]:
         """Barrel groups whose sizes somebody knows."""
@@ -34,9 +34,9 @@ class Mixture(Kind[schema.Mixture]):
         group = place[0]
         names = {self.jets[group], *(item.name for item in network.items.values() if item.feeds == group)}
         for way in network.ways:
-            if f"{group}.main_well" in (way.a, way.b):
+            if network.circuit(group).well in (way.a, way.b):
                 names.update(item for item, _ in way.conditions)
-        scope = self.reachable.movable(names) | self.reachable.pressure_scope(f"{group}.bowl")
+        scope = self.reachable.movable(names) | self.reachable.pressure_scope(network.circuit(group).bowl)
         for diaphragm in network.diaphragms.values():
             if diaphragm.feeds == group:
                 scope |= diaphragm_scope(diaphragm, self.reachable)
@@ -55,13 +55,14 @@ class Mixture(Kind[schema.Mixture]):
         ]
         if not failing:
             return
+        title = view.network.group_title(group)
         _, worst = max(failing, key=lambda each: each[0])
         items = [self.jets[group], *sorted(i.name for i in view.network.items.values() if i.feeds == group)]
         yield Breach(
             place=group,
-            place_title=f"{group} barrels",
+            place_title=title,
             statement=self._statement(mixtures[worst]),
-            witness=Witness(quantity=self._quantity(group, mixtures[worst]), items=view.item_forms(items)),
+            witness=Witness(quantity=self._quantity(title, mixtures[worst]), items=view.item_forms(items)),
             state=worst,
             states=tuple(name for _, name in failing),
         )
@@ -90,8 +91,8 @@ class Mixture(Kind[schema.Mixture]):
             return "get no fuel"
         return f"are {'leaner' if self.requirement.leaner_by is not None else 'richer'} than they may be"
 
-    def _quantity(self, group: str, mixture: GroupMixture) -> Quantity | None:
+    def _quantity(self, title: str, mixture: GroupMixture) -> Quantity | None:
         if mixture.leanest is None or mixture.richest is None:
             return None
         low, high = mixture.richest.mixture, mixture.leanest.mixture
-        return Quantity(f"lambda of the {group} barrels", low, high, self._limit(mixture), LAMBDA)
+        return Quantity(f"lambda of the {title}", low, high, self._limit(mixture), LAMBDA)

@@ -11,7 +11,6 @@ from boostcarb.rulebook import schema
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, View, diaphragms_on, works_a_valve
 from boostcarb.solving.pressures import Nature
-from boostcarb.solving.situation import AIR_PATH_ITEMS
 
 
 class EqualPressure(Kind[schema.EqualPressure]):
@@ -176,7 +175,7 @@ class OneReference(Kind[schema.OneReference]):
     def _air_path(self, view: View) -> frozenset[tuple[str, str]]:
         return frozenset(
             (item, form)
-            for item in AIR_PATH_ITEMS
+            for item in view.network.air_path_items
             if item in self.reachable.forms
             for form in self.reachable.others(item, view.configuration)
         )

@@ -264,6 +264,9 @@ class Rule(Strict):
     modes: list[Mode]
     families: list[Id] | Literal["any"] = "any"
     fuels: list[FuelName] | Literal["any"] = Field(default="any", description="judged only on these fuels")
+    not_in_a_box: bool = Field(
+        default=False, description="true: not judged of what stands in a pressure box, where leaks lose nothing"
+    )
     severity: Literal["stop", "fix", "advise"]
     endangers: list[Literal["engine", "people"]] = Field(min_length=1)
     effect: Effect | None = Field(default=None, description="what a carburetor does that breaks it; none: nothing yet")

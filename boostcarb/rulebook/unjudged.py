@@ -10,9 +10,7 @@ from boostcarb.network.model import Network
 from boostcarb.network.tracing import matching
 from boostcarb.rulebook import schema
 from boostcarb.rulebook.margins import NEEDS, given_groups
-from boostcarb.rulebook.mixture import JET_SIZES
 
-JET_HOLE = ".main_jet_hole"
 JETS, NEEDLE, FUEL_PUMP = "jets", "needle", "fuel pump"
 
 WHAT: Mapping[str, tuple[str | None, str]] = {
@@ -43,8 +41,12 @@ def not_judged(rules: Iterable[schema.Rule], network: Network, job: Job) -> Iter
 
 def _mixture(rules: Iterable[schema.Rule], network: Network) -> Iterator[NotJudged]:
     of_this = tuple(rule.id for rule in rules if isinstance(rule.requirement, schema.Mixture))
-    groups = [name.removesuffix(JET_HOLE) for name in sorted(network.items) if name.endswith(JET_HOLE)]
-    missing = [f"found.{group}{JET_HOLE}.bore" for group in groups if group + JET_SIZES not in network.items]
+    circuits = [network.circuits[group] for group in sorted(network.circuits)]
+    missing = [
+        f"found.{each.jet_hole}.bore"
+        for each in circuits
+        if each.jet_hole in network.items and not each.variable and each.jet_sizes not in network.items
+    ]
     if of_this and missing:
         yield NotJudged(of_this, JETS, "the mixture", (*missing, "or metering.measured"))
 

@@ -65,7 +65,7 @@ class Opens(_OnDiaphragms[schema.Opens]):
                 statement="does not open",
                 witness=Witness(
                     readings=(view.reading(diaphragm.first, failing[0]), view.reading(diaphragm.second, failing[0])),
-                    quantity=across(view, diaphragm, failing[0], valve.setting_pa),
+                    quantity=None if valve.fixed else across(view, diaphragm, failing[0], valve.setting_pa),
                     items=view.item_forms(sorted(diaphragm.items())),
                 ),
                 state=failing[0],

@@ -12,7 +12,7 @@ from boostcarb.network.model import Configuration, Diaphragm, Network, Way
 from boostcarb.network.tracing import matching, region
 from boostcarb.solving.contents import Contents
 from boostcarb.solving.pressures import Pressures
-from boostcarb.solving.situation import AIR_PATH_ITEMS, Situations, StateView
+from boostcarb.solving.situation import Situations, StateView
 
 Choice = tuple[str, str]
 Mixtures = Callable[[Configuration, str], Mapping[str, GroupMixture]]
@@ -155,7 +155,7 @@ class Reachable:
         key = (space, events)
         if key not in self._scopes:
             members = region(self.network, space, self.possible_air)
-            names = {item for item in AIR_PATH_ITEMS if item in self.forms}
+            names = {item for item in self.network.air_path_items if item in self.forms}
             for member in members:
                 if not self.network.spaces[member].source:
                     _, items, with_guards = self.air_at(member)
@@ -220,7 +220,7 @@ class _Near(Reachable):
         """Every item that the pressure of a space hangs on as long as none of them changes."""
         key = (space, events)
         if key not in self._scopes:
-            names = self.movable(AIR_PATH_ITEMS)
+            names = self.movable(self.network.air_path_items)
             members, queue = {space}, [space]
             while queue:
                 here = queue.pop()

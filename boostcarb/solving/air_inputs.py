@@ -11,7 +11,7 @@ from boostcarb.assumed import Assumed
 from boostcarb.description.family import Flow
 from boostcarb.description.job import Job
 from boostcarb.errors import BadDescription, Problem
-from boostcarb.network.model import Configuration
+from boostcarb.network.model import COOLER, WASTEGATE, Configuration
 from boostcarb.physics.atmosphere import standard_pressure, standard_temperature
 from boostcarb.solving.pressures import Sealing
 from boostcarb.states.inputs import (
@@ -25,18 +25,15 @@ from boostcarb.states.inputs import (
     IDLE_MANIFOLD_PA_GAUGE,
     MAXIMUM_PRESSURE_RATIO,
     VOLUMETRIC_EFFICIENCY,
+    Barrels,
     Carburetor,
     Cooler,
     Engine,
-    SecondaryOpening,
+    GroupOpening,
     Site,
     Turbo,
     WastegateSense,
 )
-
-COOLER, WASTEGATE, SECONDARIES = "charge_cooler", "wastegate_line", "secondary.opening"
-AIR_PATH_ITEMS = (COOLER, WASTEGATE, SECONDARIES)
-"""Items whose form changes the air path, and with it the pressures of the sources."""
 
 COLDEST_START_K = 258.15
 """Coldest start that is assumed where the job says nothing (assumption: -15 degC)."""
@@ -153,18 +150,26 @@ class AirPathInputs:
             group: scale * venturis.count * math.pi / 4 * venturis.bore**2
             for group, venturis in self.flow.venturis.items()
         }
-        secondary = areas.get("secondary", 0.0)
-        opening: SecondaryOpening = "none"
-        if secondary:
-            opening = "vacuum" if self.configuration.get(SECONDARIES) == "vacuum" else "mechanical"
-        return Carburetor(
+        groups = [
+            Barrels(group, areas[group], self._opening_of(group), venturis.depression, venturis.at_rest)
+            for group, venturis in self.flow.venturis.items()
+        ]
+        several = self.job.carburetors
+        return Carburetor.of_groups(
+            groups,
             rated_flow_m3_s=rated,
             rated_drop_pa=drop,
-            primary_venturi_area_m2=areas["primary"],
-            secondary_venturi_area_m2=secondary,
             booster_gain=self.flow.booster_gain,
-            secondary_opening=opening,
+            count=several.count if several else 1,
         )
+
+    def _opening_of(self, group: str) -> GroupOpening:
+        """What opens a barrel group, with the part that decides it in the form it has."""
+        later = self.flow.opening.get(group)
+        if later is None:
+            return "always"
+        form = self.configuration.get(later.part) if later.part else None
+        return "vacuum" if form in later.by_vacuum else "mechanical"
 
     @cached_property
     def turbo(self) -> Turbo | None:

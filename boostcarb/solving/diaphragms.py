@@ -46,6 +46,8 @@ def valve_state(valve: Valve, across: Difference) -> ValveState:
     >>> valve_state(Valve(opens_below=True, setting_pa=22e3, spread_pa=2e3), Difference(35e3, 35e3)).value
     'shut'
     """
+    if valve.fixed is not None:
+        return ValveState(valve.fixed)
     under = across.high_pa < valve.setting_pa - valve.spread_pa
     over = across.low_pa > valve.setting_pa + valve.spread_pa
     if under or over:

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from boostcarb.description.family import Flow
 from boostcarb.description.job import Job
 from boostcarb.description.supply import FuelSide
 from boostcarb.errors import BadDescription
 from boostcarb.network.model import Configuration, Network
-from boostcarb.solving.air_inputs import AIR_PATH_ITEMS, AirPathInputs, in_job_terms
+from boostcarb.solving.air_inputs import AirPathInputs, in_job_terms
 from boostcarb.solving.pressures import Pressures, PressureSolver, StateInput
 from boostcarb.states.air_path import StateResult, boundary_states
 from boostcarb.states.inputs import Backfire
 from boostcarb.states.operating_state import Boost, Mode
 
-__all__ = ["AIR_PATH_ITEMS", "AirPathInputs", "Situation", "Situations", "StateView"]
+__all__ = ["AirPathInputs", "Situation", "Situations", "StateView"]
 
 BOOST_MARGIN_PA = 500.0
 """A state counts as boosted when the turbo is up and the manifold is this much above the atmosphere."""
@@ -82,7 +82,7 @@ class Situations:
             BadDescription: engine, carburetor and boost do not go together.
             NotSolved: an air path that does not balance.
         """
-        key = tuple(configuration.get(item) for item in AIR_PATH_ITEMS)
+        key = tuple(configuration.get(item) for item in self._network.air_path_items)
         if key not in self._made:
             inputs = AirPathInputs(self.job, self._flow, configuration)
             try:
@@ -91,8 +91,20 @@ class Situations:
                 )
             except BadDescription as error:
                 raise BadDescription([in_job_terms(problem) for problem in error.problems]) from error
-            self._made[key] = Situation(self._network, results, inputs)
+            self._made[key] = Situation(self._network, tuple(map(self._with_alike, results)), inputs)
         return self._made[key]
+
+    def _with_alike(self, result: StateResult) -> StateResult:
+        """With the sources that are open to another one, and so have its pressure and temperature."""
+        alike = {name: space.same_as for name, space in self._network.spaces.items() if space.same_as}
+        if not alike:
+            return result
+        pressures, temperatures = dict(result.pressures_pa_abs), dict(result.temperatures_k)
+        for name, other in alike.items():
+            pressures[name] = pressures[other]
+            if other in temperatures:
+                temperatures[name] = temperatures[other]
+        return replace(result, pressures_pa_abs=pressures, temperatures_k=temperatures)
 
     def _backfire(self) -> Backfire:
         said = self.job.backfire.peak_ratio if self.job.backfire is not None else None

@@ -71,7 +71,7 @@ def _row(network: Network, configuration: Configuration, state: StateView, press
             low_pa=across.low_pa,
             high_pa=across.high_pa,
             valve=valve_state(valve, across).value if valve else None,
-            setting_pa=valve.setting_pa if valve else None,
+            setting_pa=valve.setting_pa if valve and valve.fixed is None else None,
             overload_pa=overload(limit, across) if limit else None,
         )
     return StateRow(

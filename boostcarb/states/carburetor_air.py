@@ -17,17 +17,15 @@ from boostcarb.states.inputs import Carburetor
 PRIMARY: Final = "primary"
 SECONDARY: Final = "secondary"
 PRIMARIES_ONLY: Final = frozenset({PRIMARY})
+BOTH_GROUPS: Final = frozenset({PRIMARY, SECONDARY})
+"""Barrel groups of a carburetor that names none."""
 # Any ratio below the critical one: what is below a choked throat does not matter.
 _CHOKED: Final = 0.5
-BOTH_GROUPS: Final = frozenset({PRIMARY, SECONDARY})
 
 
 def group_areas(carburetor: Carburetor) -> dict[str, float]:
-    """Venturi area of each barrel group that exists, in square meters."""
-    areas = {PRIMARY: carburetor.primary_venturi_area_m2}
-    if carburetor.secondary_venturi_area_m2 > 0.0:
-        areas[SECONDARY] = carburetor.secondary_venturi_area_m2
-    return areas
+    """Venturi area of each barrel group of one carburetor, in square meters."""
+    return {group.name: group.area_m2 for group in carburetor.barrels}
 
 
 def all_groups(carburetor: Carburetor) -> frozenset[str]:
@@ -39,10 +37,25 @@ def all_groups(carburetor: Carburetor) -> frozenset[str]:
     return frozenset(group_areas(carburetor))
 
 
+def first_groups(carburetor: Carburetor) -> frozenset[str]:
+    """The barrel groups that open with the throttle, before all others.
+
+    >>> sorted(first_groups(Carburetor(0.1, 1e-3, 1e-3, secondary_opening="mechanical")))
+    ['primary']
+    """
+    return frozenset(group.name for group in carburetor.barrels if group.opening == "always")
+
+
 def share_of(carburetor: Carburetor, group: str, *, flowing: frozenset[str]) -> float:
-    """Share of the air that goes through a group, by venturi area; 0 for one that does not flow."""
+    """Share of the engine's air that goes through a group of one carburetor, by area; 0 for one that does not flow.
+
+    >>> pair = Carburetor(rated_flow_m3_s=0.1, primary_venturi_area_m2=1e-3, count=2)
+    >>> share_of(pair, "primary", flowing=all_groups(pair))
+    0.5
+    """
     areas = group_areas(carburetor)
-    return areas[group] / sum(areas[each] for each in flowing) if group in flowing else 0.0
+    total = carburetor.count * sum(areas[each] for each in flowing)
+    return areas[group] / total if group in flowing else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,9 +92,9 @@ class Opening:
 
 
 def choke_area(carburetor: Carburetor, *, flowing: frozenset[str]) -> float:
-    """Effective area of the venturis that flow, in square meters."""
+    """Effective area of the venturis that flow, in square meters, of all carburetors together."""
     areas = group_areas(carburetor)
-    return carburetor.venturi_coefficient * sum(areas[each] for each in flowing)
+    return carburetor.count * carburetor.venturi_coefficient * sum(areas[each] for each in flowing)
 
 
 def wide_open(carburetor: Carburetor, *, flowing: frozenset[str]) -> Opening:
@@ -98,8 +111,9 @@ def wide_open(carburetor: Carburetor, *, flowing: frozenset[str]) -> Opening:
         volume_flow_m3_s=carburetor.rated_flow_m3_s, pressure_drop_pa=carburetor.rated_drop_pa
     )
     everything = all_groups(carburetor)
-    share = sum(share_of(carburetor, each, flowing=everything) for each in flowing)
-    return Opening(share * area, choke_area(carburetor, flowing=flowing))
+    # The rating is that of one carburetor; shares are those of the engine's air.
+    share = carburetor.count * sum(share_of(carburetor, each, flowing=everything) for each in flowing)
+    return Opening(share * carburetor.count * area, choke_area(carburetor, flowing=flowing))
 
 
 def throat_pressures(
@@ -113,7 +127,8 @@ def throat_pressures(
     """Pressure, Pa absolute, at every venturi and booster throat, from the air flow in kg/s.
 
     The booster multiplies the pull of its venturi, down to the pressure at which its own throat
-    chokes. A group that does not flow stands at air horn pressure.
+    chokes. A group that does not flow stands at air horn pressure. Behind an air valve the pull is what the valve
+    holds, less where the flow is too small to lift it, and more where it stands fully open.
 
     Raises: ValueError when the flow is more than the venturis pass.
 
@@ -124,18 +139,29 @@ def throat_pressures(
     {'primary.venturi_throat': 98000.0, 'primary.booster_throat': 95700.0}
     """
     pressures: dict[str, float] = {}
-    for group in group_areas(carburetor):
+    for group in carburetor.barrels:
         throat = air_horn_pa_abs
-        if group in flowing:
+        if group.name in flowing:
             # One speed through all venturis that flow: their throats have one pressure.
-            throat = throat_pressure(
-                mass_flow_kg_s=mass_flow_kg_s,
-                effective_area_m2=choke_area(carburetor, flowing=flowing),
-                pressure_pa_abs=air_horn_pa_abs,
-                temperature_k=temperature_k,
-            )
-        pressures[f"{group}.venturi_throat"] = throat
-        pressures[f"{group}.booster_throat"] = booster_throat_pressure(
+            area = choke_area(carburetor, flowing=flowing)
+
+            def at(opening: float, area: float = area) -> float:
+                return throat_pressure(
+                    mass_flow_kg_s=mass_flow_kg_s,
+                    effective_area_m2=opening * area,
+                    pressure_pa_abs=air_horn_pa_abs,
+                    temperature_k=temperature_k,
+                )
+
+            throat = at(1.0)
+            if group.depression_pa is not None:
+                most = Opening(group.rest_share * area, group.rest_share * area).choked_flow(
+                    air_horn_pa_abs=air_horn_pa_abs, temperature_k=temperature_k
+                )
+                lifted = mass_flow_kg_s >= most or air_horn_pa_abs - at(group.rest_share) > group.depression_pa
+                throat = min(throat, air_horn_pa_abs - group.depression_pa) if lifted else at(group.rest_share)
+        pressures[f"{group.name}.venturi_throat"] = throat
+        pressures[f"{group.name}.booster_throat"] = booster_throat_pressure(
             air_horn_pa_abs=air_horn_pa_abs, venturi_throat_pa_abs=throat, booster_gain=carburetor.booster_gain
         )
     return pressures

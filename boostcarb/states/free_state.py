@@ -7,7 +7,7 @@ from dataclasses import replace
 from boostcarb.errors import BadDescription, NotSolved, Problem
 from boostcarb.states.air_path import StateResult, running_result
 from boostcarb.states.balance import StateBalance
-from boostcarb.states.carburetor_air import PRIMARIES_ONLY, Opening, all_groups, wide_open
+from boostcarb.states.carburetor_air import Opening, all_groups, first_groups, wide_open
 from boostcarb.states.catalogue import IDLE
 from boostcarb.states.engine_air import EngineAir
 from boostcarb.states.inputs import Carburetor, Engine, Site, Turbo
@@ -88,7 +88,7 @@ def _opening(carburetor: Carburetor, shut_m2: float, throttle: float) -> tuple[f
     everything = all_groups(carburetor)
     whole = wide_open(carburetor, flowing=everything)
     area = shut_m2 * (whole.effective_area_m2 / shut_m2) ** throttle
-    first = wide_open(carburetor, flowing=PRIMARIES_ONLY)
+    first = wide_open(carburetor, flowing=first_groups(carburetor))
     if area <= first.effective_area_m2:
-        return PRIMARIES_ONLY, Opening(area, first.choke_area_m2)
+        return first_groups(carburetor), Opening(area, first.choke_area_m2)
     return everything, Opening(area, whole.choke_area_m2)

@@ -6,6 +6,7 @@ Every default is a constant with its reason beside it, so that a report can name
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal
@@ -172,11 +173,31 @@ class Engine:
         return self.manifold_read_at_pa_abs + self.cruise_manifold_pa_gauge
 
 
+GroupOpening = Literal["always", "vacuum", "mechanical"]
+
+
+@dataclass(frozen=True, slots=True)
+class Barrels:
+    """One barrel group: its venturi area in square meters, all barrels together, and when it opens.
+
+    With a `depression_pa` an air valve opens as the flow rises and holds this pull; the area is then that of the whole
+    opening, of which `rest_share` stays with the air valve at rest.
+    """
+
+    name: str
+    area_m2: float
+    opening: GroupOpening = "always"
+    depression_pa: float | None = None
+    rest_share: float = 0.02
+
+
 @dataclass(frozen=True, slots=True)
 class Carburetor:
     """The air side of a carburetor. Areas in square meters, total of each barrel group.
 
-    `rated_flow_m3_s` is its flow of standard air at `rated_drop_pa`, all barrels wide open.
+    `rated_flow_m3_s` is its flow of standard air at `rated_drop_pa`, all barrels wide open. `count` carburetors of this
+    kind feed the engine together. With `groups` the areas of primary and secondary are their sums: those that open
+    with the throttle, and those that open after them.
     Raises: BadDescription.
     """
 
@@ -187,9 +208,48 @@ class Carburetor:
     booster_gain: float = BOOSTER_GAIN
     secondary_opening: SecondaryOpening = "none"
     venturi_coefficient: float = VENTURI_COEFFICIENT
+    groups: tuple[Barrels, ...] = ()
+    count: int = 1
+
+    @classmethod
+    def of_groups(
+        cls,
+        groups: Sequence[Barrels],
+        *,
+        rated_flow_m3_s: float,
+        rated_drop_pa: float = RATED_DROP_PA,
+        booster_gain: float = BOOSTER_GAIN,
+        count: int = 1,
+    ) -> Carburetor:
+        """A carburetor of barrel groups of any names. Raises: BadDescription."""
+        later = [group for group in groups if group.opening != "always"]
+        opening: SecondaryOpening = "none"
+        if later:
+            opening = "vacuum" if any(group.opening == "vacuum" for group in later) else "mechanical"
+        return cls(
+            rated_flow_m3_s=rated_flow_m3_s,
+            primary_venturi_area_m2=sum(group.area_m2 for group in groups if group.opening == "always"),
+            secondary_venturi_area_m2=sum(group.area_m2 for group in later),
+            rated_drop_pa=rated_drop_pa,
+            booster_gain=booster_gain,
+            secondary_opening=opening,
+            groups=tuple(groups),
+            count=count,
+        )
+
+    @property
+    def barrels(self) -> tuple[Barrels, ...]:
+        """The barrel groups; `primary` and `secondary` where no others are named."""
+        if self.groups:
+            return self.groups
+        first = Barrels("primary", self.primary_venturi_area_m2)
+        if self.secondary_opening == "none":
+            return (first,)
+        return first, Barrels("secondary", self.secondary_venturi_area_m2, self.secondary_opening)
 
     def __post_init__(self) -> None:
         checks = _Checks("carburetor")
+        checks.require(self.count >= 1, "count", "must be 1 or more")
         checks.positive(
             rated_flow_m3_s=self.rated_flow_m3_s,
             rated_drop_pa=self.rated_drop_pa,

@@ -7,6 +7,7 @@ from typing import Final
 from boostcarb.states.balance import Balance
 from boostcarb.states.carburetor_air import Opening
 from boostcarb.states.charge_path import ChargePath
+from boostcarb.states.inputs import Carburetor
 from boostcarb.states.operating_state import Boost, OperatingState, Throttle
 from boostcarb.states.turbo_air import TurboAir
 
@@ -37,6 +38,17 @@ def choke_notes(found: Balance, path: ChargePath, *, choke_area_m2: float) -> tu
     return (
         f"carburetor too small: its venturis choke at {most:.3g} kg/s of air; "
         "check the venturi area or fit a larger carburetor",
+    )
+
+
+def air_valve_notes(state: OperatingState, carburetor: Carburetor, *, flowing: frozenset[str]) -> tuple[str, ...]:
+    """What the pressures below an air valve leave out: the pull it holds is more than the loss of the open bore."""
+    pulls = [each.depression_pa for each in carburetor.barrels if each.name in flowing and each.depression_pa]
+    if not pulls or state.throttle is Throttle.manifold or not state.wide_open:
+        return ()
+    return (
+        f"an air valve holds a pull of {max(pulls) / 1e3:.2g} kPa until it is fully open; what of it is lost for good "
+        "at part lift is left out of the pressures below the throttle",
     )
 
 

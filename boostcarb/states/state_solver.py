@@ -7,18 +7,17 @@ from dataclasses import dataclass, field
 from boostcarb.errors import NotSolved
 from boostcarb.states.balance import Balance, RatioRule, StateBalance
 from boostcarb.states.carburetor_air import (
-    BOTH_GROUPS,
-    PRIMARIES_ONLY,
     Opening,
     all_groups,
     choke_area,
+    first_groups,
     wide_open,
 )
 from boostcarb.states.catalogue import IDLE, states_for
 from boostcarb.states.charge_path import ChargePath
 from boostcarb.states.engine_air import EngineAir
 from boostcarb.states.inputs import Carburetor, Engine, Site, Turbo
-from boostcarb.states.notes import choke_notes, throttle_notes, turbo_notes
+from boostcarb.states.notes import air_valve_notes, choke_notes, throttle_notes, turbo_notes
 from boostcarb.states.operating_state import (
     Boost,
     ManifoldTarget,
@@ -110,6 +109,7 @@ class StateSolver:
         notes = throttle_notes(state, found, target_pa_abs=self._manifold_target(state))
         limit = choke_area(self.carburetor, flowing=flowing)
         notes += choke_notes(found, self.path, choke_area_m2=limit)
+        notes += air_valve_notes(state, self.carburetor, flowing=flowing)
         if self.turbo_air is not None:
             before = self.followed(state).title if state.follows else ""
             notes += turbo_notes(state, found, self.turbo_air, before=before)
@@ -119,7 +119,7 @@ class StateSolver:
         """The throttle set to the state's manifold pressure, or wide open where that is not enough."""
         target = self._manifold_target(state)
         rule, highest = self._rule(state), self._highest_ratio()
-        for flowing in (PRIMARIES_ONLY, all_groups(self.carburetor)):
+        for flowing in (first_groups(self.carburetor), all_groups(self.carburetor)):
             limit = wide_open(self.carburetor, flowing=flowing)
             found = balance.throttled_to(target, rule, highest_ratio=highest, choke_area_m2=limit.choke_area_m2)
             if found is not None and found.area_m2 <= limit.effective_area_m2:
@@ -171,11 +171,13 @@ class StateSolver:
         return self.path.site.ambient_pa_abs + state.boost_share * boost
 
     def _flowing(self, state: OperatingState) -> frozenset[str]:
-        opening = self.carburetor.secondary_opening
-        lifted = state.secondaries is Secondaries.open or (
-            state.secondaries is Secondaries.linkage and opening == "mechanical"
-        )
-        return BOTH_GROUPS if lifted and opening != "none" else PRIMARIES_ONLY
+        """The groups that stand open: those behind a linkage follow it, those behind a pressure the state names."""
+        followed = {
+            Secondaries.open: ("always", "mechanical", "vacuum"),
+            Secondaries.linkage: ("always", "mechanical"),
+            Secondaries.shut: ("always",),
+        }[state.secondaries]
+        return frozenset(group.name for group in self.carburetor.barrels if group.opening in followed)
 
     def _opening(self, state: OperatingState, flowing: frozenset[str]) -> Opening:
         if state.throttle is Throttle.shut:

@@ -98,7 +98,9 @@ def arrival_lag(change: Change, space: str, *, short_by_pa: float, enough_s: flo
 
 
 def _opened(diaphragm: Diaphragm, valve: Valve) -> Arrived:
-    """Not negative once the difference is past setting and spread."""
+    """Not negative once the difference is past setting and spread; of a stuck valve at once, or never."""
+    if valve.fixed is not None:
+        return lambda _now: 1.0 if valve.fixed == "open" else -1.0
     if valve.opens_below:
         return lambda now: valve.setting_pa - valve.spread_pa - (now[diaphragm.first] - now[diaphragm.second])
     return lambda now: now[diaphragm.first] - now[diaphragm.second] - valve.setting_pa - valve.spread_pa

@@ -163,7 +163,7 @@ def _steps(job: _Job) -> Iterator[Step]:
 def _strip(job: _Job) -> Iterator[Step]:
     for stage in job.strip:
         found = job.network.stages[stage]
-        text = TAKING_OFF.get(stage.rpartition(".")[2], "Mark it, take it off straight, bag its screws.")
+        text = job.network.stages[stage].taking_off or TAKING_OFF
         yield Step(0, Phase.strip, off_text(found), text, stage=stage, minutes=found.minutes, opens=stage)
         yield from look_steps(job.planned, [stage], Phase.strip)
 
@@ -260,7 +260,7 @@ def _reassemble(job: _Job) -> Iterator[Step]:
         yield from _change_steps(job, here, Phase.reassemble)
         if stage == BENCH:
             yield from leak_test(job.planned)
-        text = PUTTING_BACK.get(stage.rpartition(".")[2], "In reverse, with new seals.")
+        text = job.network.stages[stage].putting_back or PUTTING_BACK
         yield Step(0, Phase.reassemble, back_text(job.network.stages[stage]), text, stage=stage, closes=stage)
 
 

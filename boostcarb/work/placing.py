@@ -30,17 +30,8 @@ class Place(Enum):
     """With the engine running, or fuel in the bowl."""
 
 
-BARE: Final = ("factory_plugs", "casting_surfaces", "boosters", "air_bleeds", "emulsion_holes")
-"""Parts of the castings themselves: worked on before cleaning."""
-
-CLOSING: Final = ("block_gasket", "throttle_plates", "plate_screws")
-"""Parts that go in as their joint is closed: plates and their screws once the shafts are back."""
-
-ASSEMBLED: Final = ("pump_lever",)
-"""Set on the assembled carburetor."""
-
-WET: Final = ("float_level",)
-"""Set with fuel in the bowl at its line pressure."""
+BARE, CLOSING, ASSEMBLED, WET = "bare_metal", "closing", "assembled", "fuel_in_the_bowl"
+"""When a family can say that a part is changed: before cleaning, as its joint is closed, once all is together, wet."""
 
 WHILE_OFF: Final = ("engine", "turbo")
 """Castings round the carburetor that are best reached while it is off."""
@@ -58,12 +49,11 @@ def tail(item: str) -> str:
 def place_of(item: Item, option: str, network: Network, of_carburetor: Collection[str]) -> Place:
     """Where a change of an item belongs; `of_carburetor` names the castings of the carburetor itself."""
     labor = item.forms[option].labor
-    name = tail(item.name)
     if labor is not None and labor.irreversible:
         return Place.cut
-    if name in WET:
+    if item.done == WET:
         return Place.first_start
-    if item.kind in ("line", "inline") or name in ASSEMBLED:
+    if item.kind in ("line", "inline") or item.done == ASSEMBLED:
         return Place.hoses
     if item.casting not in of_carburetor:
         return Place.around if item.casting in WHILE_OFF else Place.hoses
@@ -73,10 +63,9 @@ def place_of(item: Item, option: str, network: Network, of_carburetor: Collectio
 
 
 def _on_the_bench(item: Item, network: Network, *, takes_parts: bool) -> Place:
-    name = tail(item.name)
-    if name in CLOSING or _is_seam(item, network):
+    if item.done == CLOSING or _is_seam(item, network):
         return Place.closing
-    if item.kind == "passage" or name in BARE or not takes_parts:
+    if item.kind == "passage" or item.done == BARE or not takes_parts:
         return Place.bare_metal
     return Place.fit
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from boostcarb.answers import Planned
 from boostcarb.errors import BoostcarbError
 from boostcarb.fueling.targets import targets_of
+from boostcarb.network.model import Diaphragm, Network
 from boostcarb.quantities import PressureLevel
 from boostcarb.solving.situation import Situations, StateView
 from boostcarb.solving.table import StateRow, state_table
@@ -49,12 +50,12 @@ LOADED: Final = (*THROTTLED, *OPEN_WIDE, *(name for name in WITHOUT_BOOST if nam
 
 LOG: Final = (
     "Log against time: engine speed, throttle angle, pressures of air horn and manifold, bowl against air horn by a "
-    "difference gauge, power valve chamber through a restrictor, fuel pressure, lambda of each bank, knock, spark, "
-    "exhaust, air horn and fuel temperature, oil pressure, volts."
+    "difference gauge, {chamber}fuel pressure, lambda of each bank, knock, spark, exhaust, air horn and fuel "
+    "temperature, oil pressure, volts."
 )
 STOP_LEAN: Final = f"Stop: lambda leaner than the target by {LEAN_LIMIT:g}, or any knock."
 STOP_SPILL: Final = "Stop: smell of fuel, a damp joint, or fuel pressure that falls while the load is held."
-STOP_BOWL: Final = "Stop: a bowl more than 0.3 kPa off what is expected, or an enrichment valve shut in boost."
+STOP_BOWL: Final = "Stop: a bowl more than 0.3 kPa off what is expected{valve}."
 STOP_BOOST: Final = "Stop: more boost than this step allows."
 NO_TRICKS: Final = "Never block a relief valve, the overboost cut or the wastegate to get further."
 WIDEBAND: Final = (
@@ -87,7 +88,7 @@ def start_steps(planned: Planned) -> Iterator[Step]:
     yield _step(
         Phase.first_start,
         "Crank without ignition",
-        "Crank until oil pressure shows. Watch the pump shot from both nozzles, and that nothing drips from a bore.",
+        f"Crank until oil pressure shows. Watch {_shot(planned.bench.network)}that nothing drips from a bore.",
         5,
         expected=_in_states(planned, ("crank",)),
     )
@@ -112,7 +113,7 @@ def proving_steps(planned: Planned) -> Iterator[Step]:
     yield _step(
         Phase.prove,
         "Drive without boost",
-        f"Ten points of cruise, tip-in, then wide open from low speed with no boost. {LOG}",
+        f"Ten points of cruise, tip-in, then wide open from low speed with no boost. {_log(planned.bench.network)}",
         60,
         cautions=(WIDEBAND, OUTSIDE, LICENSED, STOP_LEAN, STOP_SPILL),
         expected=_in_states(planned, WITHOUT_BOOST),
@@ -178,7 +179,7 @@ def _boost_steps(planned: Planned) -> Iterator[Step]:
         "Boost limited to a third. Part throttle first, where the enrichment is most in danger: hold 2 to 3 s at each "
         "point of speed and throttle, rising. Then wide open. If the weakest spring gives more, go by the throttle.",
         60,
-        cautions=(STOP_LEAN, STOP_BOWL, STOP_BOOST, STOP_SPILL, NO_TRICKS, WIDEBAND),
+        cautions=(STOP_LEAN, _stop_bowl(planned.bench.network), STOP_BOOST, STOP_SPILL, NO_TRICKS, WIDEBAND),
         expected=_in_boost(planned, first, full=False),
     )
     for number, level in enumerate(others, 1):
@@ -189,7 +190,7 @@ def _boost_steps(planned: Planned) -> Iterator[Step]:
             "Raise the boost by this step only, after the log of the last one was read. Part throttle first, then wide "
             "open, a few seconds each; let it cool between.",
             30,
-            cautions=(STOP_LEAN, STOP_BOWL, STOP_BOOST, STOP_SPILL),
+            cautions=(STOP_LEAN, _stop_bowl(planned.bench.network), STOP_BOOST, STOP_SPILL),
             expected=_in_boost(planned, level, full=last),
         )
 
@@ -287,3 +288,32 @@ def _step(
     expected: tuple[Expected, ...] = (),
 ) -> Step:
     return Step(0, phase, title, text, minutes=minutes, cautions=cautions, expected=expected)
+
+
+# --- words that hang on what the carburetor has -----------------------------------------------------------------
+
+
+def _enrichments(network: Network) -> list[Diaphragm]:
+    return [each for each in network.diaphragms.values() if each.role == "enrichment"]
+
+
+def _log(network: Network) -> str:
+    """What to log: of an enrichment valve its chamber, of a piston what is below it."""
+    walls = _enrichments(network)
+    chamber = ""
+    if walls:
+        chamber = "space below the piston" if all(each.leak for each in walls) else "power valve chamber"
+        chamber += " through a restrictor, "
+    return LOG.format(chamber=chamber)
+
+
+def _stop_bowl(network: Network) -> str:
+    return STOP_BOWL.format(valve=", or an enrichment valve shut in boost" if _enrichments(network) else "")
+
+
+def _shot(network: Network) -> str:
+    """What to watch of an accelerator pump, if there is one."""
+    holes = [way.count for way in network.ways if way.name.rpartition(".")[2] == "pump_nozzle"]
+    if not holes:
+        return ""
+    return f"the pump shot from {'both nozzles' if max(holes) > 1 else 'the nozzle'}, and "

@@ -134,8 +134,11 @@ def _tools(job: Job, network: Network, changes: tuple[Choice, ...]) -> Iterator[
         yield Line("gauge pins 0.3 to 3 mm", 1)
         yield Line("straight edge and feeler gauges", 1)
         yield Line("small hand vise and depth gauge", 1)
-    shafts = tuple(change.item for change in changes if network.items[change.item].stage.endswith("shafts_out"))
-    if shafts:
-        yield Line("line reamer with pilot for the shaft bushes", 1, shafts)
+    takes: dict[str, list[str]] = {}
+    for change in changes:
+        for tool in network.stages[network.items[change.item].stage].tools:
+            takes.setdefault(tool, []).append(change.item)
+    for tool, items in takes.items():
+        yield Line(tool, 1, tuple(items))
     if job.charge is not None:
         yield Line("air regulator with gauge and relief valve", 1, note="for the dry leak test")

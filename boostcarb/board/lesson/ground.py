@@ -13,7 +13,7 @@ from boostcarb.network.model import Configuration, Item, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.rulebook.view import View
 from boostcarb.solving.pressures import AIR, Nature
-from boostcarb.solving.situation import AIR_PATH_ITEMS, StateView
+from boostcarb.solving.situation import StateView
 
 CLEAR_PA, ALIKE_PA = 2000.0, 50.0
 """Pressures further apart than the first are told apart, nearer than the second they are one (assumption)."""
@@ -119,7 +119,7 @@ class Ground:
         """Single changes of these items that somebody could make, and that leave the air path as it is."""
         for name in names:
             item = self.network.items[name]
-            if item.kind == "latent" or name in AIR_PATH_ITEMS or not self.is_there(item):
+            if item.kind == "latent" or name in self.network.air_path_items or not self.is_there(item):
                 continue
             for form in self.bench.judge.reachable.offered[name]:
                 if form != self.configuration[name] and not self._clashes(item, form):

@@ -208,7 +208,7 @@ def _diaphragms(answers: Answers, casting: str) -> Iterator[Rung]:
             yield Rung(
                 place=first,
                 title=f"{diaphragm.title}: {form}" if form else diaphragm.title,
-                symbol=Symbol.diaphragm,
+                symbol=Symbol.piston if diaphragm.leak else Symbol.diaphragm,
                 to=second,
                 to_title=network.title_of(second),
                 tag="FIT" if number else "",

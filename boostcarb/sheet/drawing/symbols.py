@@ -23,6 +23,7 @@ class Symbol(StrEnum):
     open_check = "normally open check with its spring: shuts when blown into"
     plugged = "plugged: the line ends"
     diaphragm = "diaphragm between two chambers"
+    piston = "piston between two chambers, with its clearance"
     leak = "leak at a joint or seal"
     switch = "valve that leads the line to one of two places"
     gone = "no longer there"
@@ -97,6 +98,11 @@ def _diaphragm(x: float, y: float, width: float) -> list[str]:
     return [box(x - 16, y - 12, 32, 24), path(wall, width=2.4)]
 
 
+def _piston(x: float, y: float, width: float) -> list[str]:
+    """A housing with a piston that does not quite reach its walls."""
+    return [box(x - 16, y - 12, 32, 24), box(x - 4, y - 9, 8, 18)]
+
+
 def _leak(x: float, y: float, width: float) -> list[str]:
     """Two flanges with a gap that the line passes."""
     return [line(x - 3, y - 11, x - 3, y + 11, width=2), line(x + 3, y - 11, x + 3, y + 11, width=2)]
@@ -124,6 +130,7 @@ DRAWN: Mapping[Symbol, Callable[[float, float, float], list[str]]] = {
     Symbol.open_check: _open_check,
     Symbol.plugged: _plugged,
     Symbol.diaphragm: _diaphragm,
+    Symbol.piston: _piston,
     Symbol.leak: _leak,
     Symbol.switch: _switch,
     Symbol.gone: _gone,

@@ -8,9 +8,9 @@ from boostcarb.drills import Drill
 from boostcarb.fueling.mixture import GroupMixture, StateMixture, Status
 from boostcarb.fueling.sizes import Size
 from boostcarb.quantities import UnitSystem, format_length
-from boostcarb.report.fuel_lines import NOT_CALIBRATED, SIGN_KEY, SIGNS, STARTING_POINT
+from boostcarb.report.fuel_lines import NOT_CALIBRATED, SIGN_KEY, SIGNS, STARTING_POINT, titled
 from boostcarb.report.plan_text import SIZES_ELSEWHERE
-from boostcarb.report.wording import PASCALS, PRESSURE_UNIT
+from boostcarb.report.wording import PASCALS, PRESSURE_UNIT, each_of
 from boostcarb.sheet.answers import Answers
 from boostcarb.sheet.document import Blanks, Block, Entries, Entry, Gallery, Paragraph, Part, Section, Table, listed
 from boostcarb.sheet.drawing.pressures import Bars, merged, pressure_figures
@@ -116,7 +116,8 @@ def fuel(answers: Answers) -> Section:
     """Sizes and mixtures where the job gives bores or a reading; else what to measure."""
     bench = answers.planned.bench
     cautions = caution_about(answers, "lean mixture", "starting points")
-    groups = [name.removesuffix(".main_jets") for name in answers.network.items if name.endswith(".main_jets")]
+    network = answers.network
+    groups = [group for group, names in sorted(network.circuits.items()) if names.jets in network.items]
     blanks = Blanks(tuple(f"{group} main jets as measured" for group in groups))
     if answers.plan is None or not bench.judges_mixture:
         return Section("Fuel numbers", (*cautions, Paragraph(SIZES_ELSEWHERE.replace("`", "")), blanks))
@@ -126,7 +127,7 @@ def fuel(answers: Answers) -> Section:
     if sizes and not bench.job.metering.measured:
         blocks.append(Paragraph(NOT_CALIBRATED.replace("`", "")))
     if sizes:
-        blocks.append(_sizes("Fit these", sizes, answers.system))
+        blocks.append(_sizes(f"Fit these{each_of(answers.network)}", sizes, answers.system))
     stages = [size for group in fueling.sizes.values() for size in group.stages]
     if stages:
         caption = "Or in two stages, so that full load before boost is not too rich"
@@ -143,8 +144,8 @@ def _sizes(caption: str, sizes: Sequence[Size], system: UnitSystem) -> Table:
     head = ("What", "Drill", "Computed", "For lambda", "In")
     return Table(caption, head, tuple(
         (
-            f"{size.group} {size.part.value}, {size.found.count} of them",
-            _drill(size.fit, system),
+            titled(size),
+            "no drill: a step of the rod" if size.found.ring else _drill(size.fit, system),
             format_length(size.bore_m, system),
             f"{size.target:.2f}",
             size.state_title,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from pathlib import Path
 
-from boostcarb.report.wording import MODES, count, minutes
+from boostcarb.report.wording import MODES, arrangement, count, minutes
 from boostcarb.sheet.answers import Answers, Change
 from boostcarb.sheet.document import Entries, Entry, Gallery, Paragraph, Part, Section, Table, listed
 from boostcarb.sheet.drawing.castings import casting_figures
@@ -88,7 +88,8 @@ def subtitle(answers: Answers) -> tuple[str, ...]:
     """What the sheet is about."""
     bench = answers.planned.bench
     job = bench.job
-    lines = [f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}"]
+    title = f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}"
+    lines = [", ".join([title, *arrangement(job)])]
     if bench.unused_finds:
         lines.append(f"not part of a {MODES[job.target]} set-up, so not used: {', '.join(bench.unused_finds)}")
     if bench.own is not None:
