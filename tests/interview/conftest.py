@@ -19,6 +19,7 @@ TARGETS = ("naturally_aspirated", "blow_through", "draw_through")
 
 CAR = {
     "job": "A small test job",
+    "carburetor": "modular_four_barrel",
     "engine.displacement": "302 cu in",
     "engine.idle_speed": "850 rpm",
     "engine.cruise_speed": "2300 rpm",
@@ -135,7 +136,7 @@ def car_lines() -> Callable[[str], list[str]]:
     def lines(target: str) -> list[str]:
         engine = [CAR[name] for name in CAR if name.startswith("engine.")]
         charge = [] if target == "naturally_aspirated" else [CAR["charge.boost"], CAR["charge.full_boost_speed"]]
-        return [CAR["job"], target, *engine, "skip", *charge]
+        return [CAR["job"], CAR["carburetor"], target, *engine, "skip", *charge]
 
     return lines
 

@@ -15,6 +15,7 @@ from boostcarb.rulebook.judging import LOOKED_AT
 
 ENGINE = {
     "job": "x",
+    "carburetor": "modular_four_barrel",
     "engine.displacement": "5 l",
     "engine.idle_speed": "800 rpm",
     "engine.cruise_speed": "2200 rpm",
