@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from pathlib import PurePath
 
@@ -15,6 +16,8 @@ from boostcarb.solving.situation import AirPathInputs, StateView
 from boostcarb.states.catalogue import STATES
 from boostcarb.states.operating_state import Mode
 
+LATENT = "latent"
+KINDS = {"passage": "passage", "part": "part", "line": "line", "inline": "what stands in it", "material": "material"}
 MOST_BOOST = 1.5
 """How far over the boost of the job the dial goes."""
 
@@ -123,8 +126,11 @@ def _items(network: Network) -> Record:
     for each in network.diaphragms.values():
         for name in sorted(each.items()):
             diaphragms.setdefault(name, []).append(each.name)
+    often = Counter(item.title for item in network.items.values())
     return {
-        name: _item(item) | _named("ways", ways.get(name)) | _named("diaphragms", diaphragms.get(name))
+        name: _item(item, twice=often[item.title] > 1)
+        | _named("ways", ways.get(name))
+        | _named("diaphragms", diaphragms.get(name))
         for name, item in network.items.items()
     }
 
@@ -133,9 +139,9 @@ def _named(key: str, names: list[str] | None) -> Record:
     return {key: names} if names else {}
 
 
-def _item(item: Item) -> Record:
+def _item(item: Item, *, twice: bool) -> Record:
     record: Record = {
-        "title": item.title,
+        "title": f"{item.title} ({_told_apart(item)})" if twice else item.title,
         "kind": item.kind,
         "casting": item.casting,
         "stage": item.stage,
@@ -154,13 +160,20 @@ def _on(conditions: Conditions) -> Mapping[str, list[str]]:
     return {item: sorted(forms) for item, forms in conditions}
 
 
+def _told_apart(item: Item) -> str:
+    """What tells an item from another of the same title: how it fails, or what it is."""
+    if item.kind == LATENT:
+        return " or ".join(form.title for name, form in item.forms.items() if name != item.found)
+    return KINDS[item.kind]
+
+
 def _form(item: Item, name: str, form: Form) -> Record:
     record: Record = {"title": form.title}
     if form.labor is not None:
         record |= {"offered": True, "minutes": form.labor.minutes, "parts": form.labor.parts, "how": form.labor.how}
         if form.labor.irreversible:
             record["irreversible"] = True
-    if form.fails or (item.kind == "latent" and name != item.found):
+    if form.fails or (item.kind == LATENT and name != item.found):
         record["fails"] = True
     return record
 

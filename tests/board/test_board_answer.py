@@ -156,6 +156,8 @@ def test_everything_of_the_network_is_on_the_scene(street: Study, mode: str) -> 
     assert scene["ways"].keys() == {way.name for way in network.ways}
     assert scene["diaphragms"].keys() == network.diaphragms.keys()
     assert scene["items"].keys() == network.items.keys()
+    titles = [each["title"] for each in scene["items"].values()]
+    assert len(set(titles)) == len(titles), "two things of one name"
     record = answer_record(street, Asked(mode, "found", {}))
     assert record["states"].keys() <= scene["states"].keys()
 

@@ -56,7 +56,9 @@ def serve() -> Iterator[Callable[[Path], str]]:
     def address_of(job: Path) -> str:
         if job not in running:
             process = subprocess.Popen(
-                [sys.executable, "-m", "boostcarb", "board", str(job), "--no-browser"], stdout=subprocess.PIPE, text=True
+                [sys.executable, "-m", "boostcarb", "board", str(job), "--no-browser"],
+                stdout=subprocess.PIPE,
+                text=True,
             )
             assert process.stdout is not None
             running[job] = process, process.stdout.readline()

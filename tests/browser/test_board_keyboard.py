@@ -23,11 +23,14 @@ FOCUS = """() => {
   const shows = (each) => {
     const style = getComputedStyle(each);
     const outlined = style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2;
-    return outlined || (each instanceof SVGElement && parseFloat(style.strokeWidth) >= 3 && style.stroke === "rgb(109, 40, 168)");
+    const drawn = each instanceof SVGElement && style.stroke === "rgb(109, 40, 168)";
+    return outlined || (drawn && parseFloat(style.strokeWidth) >= 3);
   };
-  const name = node.getAttribute("aria-label") || node.getAttribute("title") || node.labels?.[0]?.innerText || node.innerText || node.id;
+  const named = node.getAttribute("aria-label") || node.getAttribute("title") || node.labels?.[0]?.innerText;
+  const name = named || node.innerText || node.id;
   return {
-    lost: node === document.body || node === document.documentElement, shown: node.matches(":focus-visible") && drawn.some(shows),
+    lost: node === document.body || node === document.documentElement,
+    shown: node.matches(":focus-visible") && drawn.some(shows),
     inside: box.bottom > 0 && box.top < innerHeight && box.right > 0 && box.left < innerWidth && box.width > 0,
     name: name.split("\\n")[0], tag: node.tagName.toLowerCase(), role: node.getAttribute("role") || "",
     drawing: Boolean(node.closest("#drawing")), panel: node.closest("[role=tabpanel]")?.id || "",
@@ -86,7 +89,8 @@ class Keys:
 
 WALK = """() => {
   const drawing = document.getElementById("drawing");
-  const press = (key) => document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key, bubbles: true, cancelable: true}));
+  const pressed = (key) => new KeyboardEvent("keydown", {key, bubbles: true, cancelable: true});
+  const press = (key) => document.activeElement.dispatchEvent(pressed(key));
   const start = document.activeElement;
   const steps = new Map([[start, []]]);
   for (const from of steps.keys()) {
@@ -140,7 +144,18 @@ def test_tab_goes_round_the_whole_page_and_back_and_stops_once_in_the_drawing(ke
     else:
         raise AssertionError("Tab does not come to the end of the page")
     assert stops == 1
-    wanted = {"To the drawing", "Target", "Unit", "Compare", "Print", "Larger", "Legend", "Findings", "State after", "Play"}
+    wanted = {
+        "To the drawing",
+        "Target",
+        "Unit",
+        "Compare",
+        "Print",
+        "Larger",
+        "Legend",
+        "Findings",
+        "State after",
+        "Play",
+    }
     assert wanted <= set(names), wanted - set(names)
     returned = []
     for _ in range(200):

@@ -17,6 +17,8 @@ from boostcarb.board.study import Asked
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
+GREEN, RED = "rgb(28, 97, 65)", "rgb(154, 27, 27)"
+"""What the page marks a right and a wrong choice with, beside words: its own style."""
 FOUND = Asked("blow_through", "found", {})
 
 
@@ -59,6 +61,12 @@ def test_answers_are_marked_as_the_record_says(opened: Callable[..., Page], stre
         if chosen is wrong:
             assert tags.pop(wrong["text"]) == ["your answer"]
         assert not any(tags.values())
+        marked = {
+            each["text"]: choices.nth(place).evaluate("(node) => getComputedStyle(node).borderTopColor")
+            for place, each in enumerate(question["choices"])
+        }
+        assert marked[wanted["text"]] == GREEN
+        assert all((color == RED) == (text == chosen["text"] != wanted["text"]) for text, color in marked.items())
         assert panel.get_by_text(question["because"], exact=True).is_visible()
         assert panel.get_by_text(f"Right: {right} of {index + 1}.").is_visible()
         assert all(each.is_disabled() for each in choices.all()), "answered once"
@@ -72,12 +80,14 @@ def test_the_board_stands_as_the_question_says_and_does_not_give_it_away(
     opened: Callable[..., Page], street: str
 ) -> None:
     board = Board(opened(street))
-    states = board.page.evaluate("Object.fromEntries(Object.entries(Store.scene.states).map(([name, {title}]) => [name, title]))")
+    states = board.page.evaluate(
+        "Object.fromEntries(Object.entries(Store.scene.states).map(([name, {title}]) => [name, title]))"
+    )
     questions = lesson_of(3, 8)
     panel = begin_lesson(board, 3, 8)
     for index, question in enumerate(questions):
         board.settle()
-        assert board.page.evaluate("Store.changes") == question["changes"]
+        assert board.said()["changes"] == [], "what is changed for a question would give it away"
         if question.get("state"):
             assert board.said()["title"].lower() == states[question["state"]].lower()
         hidden = board.page.evaluate(
@@ -86,11 +96,15 @@ def test_the_board_stands_as_the_question_says_and_does_not_give_it_away(
         )
         assert hidden, "numbers can be read before the answer is given"
         told = board.page.evaluate(
-            """() => [...document.querySelectorAll("#drawing .target:not(.hidden)")].map((node) => node.getAttribute("aria-label"))
+            """() => [...document.querySelectorAll("#drawing .target:not(.hidden)")]
+                .map((node) => node.getAttribute("aria-label"))
                 .filter((label) => / kPa |valve (open|shut)|flows toward/.test(label))"""
         )
         assert told == [], "numbers can be heard before the answer is given"
         panel.locator(".choices button").first.click()
+        board.settle()
+        assert len(board.said()["changes"]) == len(question["changes"])
+        assert all(board.page.locator("#drawing .number").nth(place).is_visible() for place in range(3))
         if index + 1 < len(questions):
             panel.get_by_role("button", name="Next").click()
 
@@ -104,7 +118,10 @@ def test_a_lesson_is_printed_with_questions_first_and_answers_after(opened: Call
     panel = begin_lesson(board, 7, 6)
     assert panel.get_by_role("button", name="Print all with answers").is_visible()
     page.emulate_media(media="print")
-    page.evaluate("document.querySelectorAll('#panel-lesson button').forEach((each) => /Print/.test(each.textContent) && each.click())")
+    page.evaluate(
+        """[...document.querySelectorAll("#panel-lesson button")]
+            .find((each) => each.textContent.startsWith("Print")).click()"""
+    )
     assert page.evaluate("Boolean(window.printed)")
     paper = page.locator("#paper")
     assert paper.is_visible()
@@ -161,7 +178,9 @@ def test_tests_rule_out_whom_the_record_says_and_the_hidden_one_is_found(
             break
     assert hunt["hidden"] not in cleared
     panel.get_by_role("button", name=f"Accuse: {titles[hunt['hidden']]}", exact=True).click()
-    assert panel.get_by_text(re.compile(rf"^Found, in {spent} minutes?: {re.escape(titles[hunt['hidden']])}\.$")).is_visible()
+    assert panel.get_by_text(
+        re.compile(rf"^Found, in {spent} minutes?: {re.escape(titles[hunt['hidden']])}\.$")
+    ).is_visible()
     if hunt.get("because"):
         assert hunt["because"] in panel.inner_text()
     assert panel.get_by_role("button", name=re.compile("^(Accuse|Do it|Give up)")).count() == 0

@@ -26,7 +26,8 @@ OVERFLOWING = """() => {
   const wide = document.documentElement.clientWidth;
   const scrolls = (node) => node && node !== document.body
     && (["auto", "scroll", "hidden"].includes(getComputedStyle(node).overflowX) || scrolls(node.parentElement));
-  return [document.documentElement.scrollWidth - wide, [...document.querySelectorAll("body *:not(svg *)")].filter((node) => {
+  const all = [...document.querySelectorAll("body *:not(svg *)")];
+  return [document.documentElement.scrollWidth - wide, all.filter((node) => {
     const box = node.getBoundingClientRect();
     return box.width > 0 && box.right > wide + 1 && !scrolls(node.parentElement) && !node.closest(".unseen, .skip");
   }).map((node) => `${node.tagName} ${node.id} ${node.className}`)];
@@ -53,7 +54,9 @@ def test_the_page_itself_never_scrolls_sideways(opened: Callable[..., Page], str
 
 
 @pytest.mark.parametrize("size", SIZES.values(), ids=list(SIZES))
-def test_everything_can_be_done_on_a_small_screen(opened: Callable[..., Page], street: str, size: dict[str, int]) -> None:
+def test_everything_can_be_done_on_a_small_screen(
+    opened: Callable[..., Page], street: str, size: dict[str, int]
+) -> None:
     """A change, its verdict, another state: with taps alone."""
     board = Board(opened(street, viewport=size, has_touch=True))
     board.page.set_default_timeout(8_000)
@@ -65,10 +68,12 @@ def test_everything_can_be_done_on_a_small_screen(opened: Callable[..., Page], s
     assert board.said()["counts"] == before
     board.go("idle")
     assert board.said()["title"] == "Idle"
-    assert board.page.locator("#drawing .target:not(.hidden)").count() > 100
+    assert board.page.locator("#drawing .target:not(.hidden)").count() > 80
     numbers = board.page.evaluate(
-        "() => [...document.querySelectorAll('#drawing .number')].map((node) => node.getBoundingClientRect().height)"
+        """() => [...document.querySelectorAll("#drawing .number")].filter((node) => node.textContent)
+            .map((node) => node.getBoundingClientRect().height)"""
     )
+    assert len(numbers) > 40
     assert min(numbers) >= 9, "numbers in the drawing are too small to read"
 
 
@@ -78,28 +83,32 @@ def test_a_tap_on_the_drawing_opens_what_was_tapped(opened: Callable[..., Page],
     assert board.panel("Look").get_by_role("heading", name="Primary bowl", exact=True).is_visible()
 
 
-def test_the_lists_on_the_left_lie_over_nothing_when_enlarged(opened: Callable[..., Page], street: str) -> None:
+def test_nothing_of_the_head_lies_over_another_when_enlarged(opened: Callable[..., Page], street: str) -> None:
     """Enlarged to 200 %, no text of the head lies over another."""
     board = Board(opened(street, viewport=SIZES["enlarged"], device_scale_factor=2))
     over = board.page.evaluate(
         """() => {
-          const nodes = [...document.querySelectorAll("#head button, #head select, h1, #state-title, #verdict .count, #mixtures li, #strip button")]
-            .filter((node) => node.getClientRects().length).map((node) => [node.textContent, node.getBoundingClientRect(), node.parentElement.id]);
+          const parts = "#head button, #head select, h1, #state-title, #verdict .count, #mixtures li";
+          const nodes = [...document.querySelectorAll(parts)]
+            .filter((node) => node.getClientRects().length)
+            .map((node) => [node.textContent, node.getBoundingClientRect(), node.parentElement.id]);
           const inside = (box) => box.left < innerWidth && box.top < innerHeight && box.right > 0;
-          return nodes.filter(([, a], at) => inside(a) && nodes.some(([, b, parent], other) => other > at && inside(b) && parent !== nodes[at][2]
-            && Math.min(a.right, b.right) - Math.max(a.left, b.left) > 2 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 2))
+          const meet = (a, b) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > 2
+            && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 2;
+          return nodes.filter(([, a, own], at) => inside(a) && nodes.some(([, b, parent], other) =>
+            other > at && inside(b) && parent !== own && meet(a, b)))
             .map(([text]) => text);
         }"""
     )
-    assert [each for each in over if not re.search("boost|idle|throttle|crank|engine", each, re.IGNORECASE)] == []
+    assert over == []
 
 
 @pytest.fixture(scope="module")
 def long_named(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A job with a title of 120 letters, with a word of 60 in it, and with notes of a page."""
     title = "Long-owned-and-much-altered-touring-car-with-everything-on-it "
-    title += "which has been in the family since it was new and is going back"
-    assert 115 <= len(title) <= 130
+    title += "which was in the family since it was new; now it goes back"
+    assert len(title) == 120, "the longest that a job may have"
     text = STOCK.read_text(encoding="utf-8")
     text = re.sub(r"^job:.*$", f"job: {title}", text, count=1, flags=re.MULTILINE)
     notes = "A long story, told in full. " * 70
@@ -140,7 +149,8 @@ def test_names_and_numbers_stay_inside_their_boxes(opened: Callable[..., Page], 
                   const box = document.querySelectorAll("#drawing .space .fill")[index].getBoundingClientRect();
                   return [...words.querySelectorAll("text")].filter((text) => {
                     const at = text.getBoundingClientRect();
-                    return at.width && (at.left < box.left - 2 || at.right > box.right + 2 || at.top < box.top - 3 || at.bottom > box.bottom + 3);
+                    const across = at.left < box.left - 2 || at.right > box.right + 2;
+                    return at.width && (across || at.top < box.top - 3 || at.bottom > box.bottom + 3);
                   }).map((text) => text.textContent);
                 })"""
             )
@@ -219,7 +229,7 @@ def seen(rgb: list[float], deficiency: str) -> tuple[float, float, float]:
 
 
 def test_lightness_and_sight_are_worked_out_right() -> None:
-    """White is L* 100; middle gray of 18.42 % luminance 50 (CIE 15); pure sRGB red 53.24, 80.09, 67.20 (from memory)."""
+    """White is L* 100; gray of 18.42 % luminance 50 (CIE 15); pure sRGB red 53.24, 80.09, 67.20 (from memory)."""
     assert lab([1, 1, 1]) == pytest.approx((100, 0, 0), abs=0.02)
     assert lab([0.1842] * 3)[0] == pytest.approx(50, abs=0.05)
     assert lab([1, 0, 0]) == pytest.approx((53.24, 80.09, 67.20), abs=0.06)
@@ -228,20 +238,22 @@ def test_lightness_and_sight_are_worked_out_right() -> None:
 
 
 @pytest.mark.parametrize("deficiency", DEFICIENT)
-def test_pressures_can_be_told_apart_without_color(
-    opened: Callable[..., Page], street: str, deficiency: str
-) -> None:
-    """The scale of the legend in five classes on either side of the atmosphere: lighter the nearer to it, for everybody.
+def test_pressures_can_be_told_apart_without_color(opened: Callable[..., Page], street: str, deficiency: str) -> None:
+    """The scale of the legend in five classes on either side of the atmosphere: lighter the nearer to it.
 
-    A difference of 2.3 in L* is just noticed (M. Mahy et al., Color Research and Application 19(2), 1994); classes
-    must lie three times as far apart.
+    A difference of 2.3 is just noticed (M. Mahy, L. Van Eycken, A. Oosterlinck, "Evaluation of uniform color spaces
+    developed after the adoption of CIELAB and CIELUV", Color Research and Application 19(2), 1994; from memory);
+    classes must lie twice as far apart, by lightness alone.
     """
     board = Board(opened(street))
     board.button("Legend").click()
     fills = board.page.evaluate(
-        "() => [...document.querySelectorAll('svg.scale rect:not(.frame)')].map((node) => [Number(node.getAttribute('x')), node.getAttribute('fill')])"
+        """() => [...document.querySelectorAll("svg.scale rect:not(.frame)")]
+            .map((node) => [Number(node.getAttribute("x")), node.getAttribute("fill")])"""
     )
-    ticks = board.page.evaluate("() => [...document.querySelectorAll('svg.scale .tick')].map((node) => node.getAttribute('d'))")
+    ticks = board.page.evaluate(
+        "() => [...document.querySelectorAll('svg.scale .tick')].map((node) => node.getAttribute('d'))"
+    )
     middle = float(re.findall(r"M([\d.]+)", ticks[1])[0])
     shades = [(x, seen([float(each) for each in re.findall(r"\d+", fill)], deficiency)[0]) for x, fill in sorted(fills)]
     below = [shade for x, shade in shades if x + 7.3 <= middle]
@@ -252,7 +264,7 @@ def test_pressures_can_be_told_apart_without_color(
         assert all(one < other + 0.3 for one, other in pairwise(side)), "lightness grows toward the atmosphere"
         count = min(5, len(side) - 1)
         classes = [side[round(at * (len(side) - 1) / count)] for at in range(count + 1)]
-        assert min(other - one for one, other in pairwise(classes)) >= 6.9, classes
+        assert min(other - one for one, other in pairwise(classes)) >= 2 * 2.3, classes
 
 
 @pytest.mark.parametrize("deficiency", ["protanopia", "deuteranopia", "tritanopia"])
@@ -261,10 +273,17 @@ def test_more_and_less_than_the_atmosphere_differ_by_hue_for_every_dichromat(
 ) -> None:
     """The two ends of the scale; with no color at all the sign before each number tells them apart."""
     board = Board(opened(street))
-    fills = board.page.evaluate("() => [...document.querySelectorAll('svg.scale rect:not(.frame)')].map((node) => node.getAttribute('fill'))")
+    fills = board.page.evaluate(
+        "() => [...document.querySelectorAll('svg.scale rect:not(.frame)')].map((node) => node.getAttribute('fill'))"
+    )
     low, high = (seen([float(each) for each in re.findall(r"\d+", fill)], deficiency) for fill in (fills[0], fills[-1]))
     assert sum((one - other) ** 2 for one, other in zip(low[1:], high[1:], strict=True)) ** 0.5 >= 20
-    assert all(each == "0" or each[0] in "+\u2212" for number in board.said()["numbers"] if number for each in number.split(" to "))
+    assert all(
+        each == "0" or each[0] in "+\u2212"
+        for number in board.said()["numbers"]
+        if number
+        for each in number.split(" to ")
+    )
 
 
 @pytest.mark.parametrize("kind", ["protanopia", "deuteranopia", "tritanopia", "achromatopsia"])
@@ -295,12 +314,15 @@ def test_the_browser_sees_the_same_shades_apart(opened: Callable[..., Page], str
 def test_with_less_motion_wanted_nothing_moves(opened: Callable[..., Page], street: str) -> None:
     page = opened(street, reduced_motion="reduce")
     Board(page)
-    arrows = "() => [...document.querySelectorAll('#drawing .arrow')].map((node) => node.getAttribute('transform')).join()"
+    arrows = (
+        "() => [...document.querySelectorAll('#drawing .arrow')].map((node) => node.getAttribute('transform')).join()"
+    )
     first = page.evaluate(arrows)
     assert first
     page.wait_for_timeout(400)
     assert page.evaluate(arrows) == first
-    moving = "() => [...document.querySelectorAll('*')].filter((node) => parseFloat(getComputedStyle(node).transitionDuration) > 0.01 || getComputedStyle(node).animationName !== 'none').length"
+    moving = """() => [...document.querySelectorAll("*")].map((node) => getComputedStyle(node))
+        .filter((style) => parseFloat(style.transitionDuration) > 0.01 || style.animationName !== "none").length"""
     assert page.evaluate(moving) == 0
 
 
@@ -308,7 +330,9 @@ def test_arrows_move_else_and_can_be_stopped(opened: Callable[..., Page], street
     """WCAG 2.2, 2.2.2: what moves by itself for more than five seconds can be stopped."""
     page = opened(street)
     board = Board(page)
-    arrows = "() => [...document.querySelectorAll('#drawing .arrow')].map((node) => node.getAttribute('transform')).join()"
+    arrows = (
+        "() => [...document.querySelectorAll('#drawing .arrow')].map((node) => node.getAttribute('transform')).join()"
+    )
     first = page.evaluate(arrows)
     page.wait_for_timeout(300)
     assert page.evaluate(arrows) != first

@@ -27,7 +27,9 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
     quoted = HOSTILE.replace("'", "''")
     text, titled = re.subn(r"^job:.*$", lambda _: f"job: '{quoted}'", text, count=1, flags=re.MULTILINE)
     assert titled == 1
-    text, noted = re.subn(r"^notes: >\n(?:  .*\n)+", lambda _: f"notes: '{quoted}'\n", text, count=1, flags=re.MULTILINE)
+    text, noted = re.subn(
+        r"^notes: >\n(?:  .*\n)+", lambda _: f"notes: '{quoted}'\n", text, count=1, flags=re.MULTILINE
+    )
     assert noted == 1
     job = tmp_path_factory.mktemp("hostile") / "job<b>.yaml"
     job.write_text(text, encoding="utf-8")
@@ -48,18 +50,25 @@ def test_what_is_served_allows_its_own_code_and_nothing_else(street: str) -> Non
 
 
 TRIES = {
-    "an element of script": "(() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1'; document.body.append(s); })()",
-    "a handler in HTML": "document.body.insertAdjacentHTML('beforeend', '<img src=\"data:,\" onerror=\"window.ran = 1\">')",
-    "an address of javascript": "(() => { const a = document.createElement('a'); a.href = 'javascript:window.ran=1'; document.body.append(a); a.click(); })()",
+    "an element of script": """
+        const script = document.createElement("script");
+        script.textContent = "window.ran = 1";
+        document.body.append(script);""",
+    "a handler in HTML": """
+        document.body.insertAdjacentHTML("beforeend", '<img src="data:," onerror="window.ran = 1">');""",
+    "an address of javascript": """
+        const link = document.createElement("a");
+        link.href = "javascript:window.ran=1";
+        document.body.append(link);
+        link.click();""",
     "text as code": "setTimeout('window.ran = 1', 0)",
-    "a frame": "document.body.insertAdjacentHTML('beforeend', '<iframe srcdoc=\"<script>parent.ran = 1</script>\"></iframe>')",
+    "a frame": """
+        document.body.insertAdjacentHTML("beforeend", '<iframe srcdoc="<script>parent.ran = 1</script>"></iframe>');""",
 }
 
 
 @pytest.mark.parametrize("kind", ["served", "packed"])
-def test_what_is_put_into_the_page_does_not_run(
-    chromium: Browser, request: pytest.FixtureRequest, kind: str
-) -> None:
+def test_what_is_put_into_the_page_does_not_run(chromium: Browser, request: pytest.FixtureRequest, kind: str) -> None:
     """Tries what an attacker would; the browser must say for each that the policy forbids it."""
     address = request.getfixturevalue("street") if kind == "served" else request.getfixturevalue("packed").as_uri()
     context = chromium.new_context()
@@ -73,19 +82,29 @@ def test_what_is_put_into_the_page_does_not_run(
         page.evaluate(f"() => {{ try {{ {code} }} catch (error) {{ console.log(String(error)) }} }}")
         page.wait_for_timeout(60)
         assert page.evaluate("window.ran") is None, name
-    # From inside the page: the driver itself is exempt from the policy.
-    page.evaluate("() => { const s = document.createElement('style'); s.textContent = 'body {opacity: 0.5}'; document.head.append(s); }")
+    page.evaluate(
+        """() => {
+          const style = document.createElement("style");
+          style.textContent = "body {opacity: 0.5}";
+          document.head.append(style);
+        }"""
+    )
     assert page.evaluate("getComputedStyle(document.body).opacity") == "1"
     assert page.evaluate("fetch('https://example.org/').then(() => 'sent', () => 'kept')") == "kept"
-    assert page.evaluate("new Promise((done) => { const i = new Image(); i.onload = i.onerror = () => done(i.naturalWidth); i.src = 'https://example.org/x.png'; })") == 0
+    loaded = page.evaluate(
+        """new Promise((done) => {
+          const picture = new Image();
+          picture.onload = picture.onerror = () => done(picture.naturalWidth);
+          picture.src = "https://example.org/x.png";
+        })"""
+    )
+    assert loaded == 0
     refused = [each for each in said if "Content Security Policy" in each]
     assert len(refused) >= len(TRIES)
     context.close()
 
 
-def test_texts_of_a_job_stay_text(
-    opened: Callable[..., Page], serve: Callable[[Path], str], hostile: Path
-) -> None:
+def test_texts_of_a_job_stay_text(opened: Callable[..., Page], serve: Callable[[Path], str], hostile: Path) -> None:
     page = opened(serve(hostile))
     board = Board(page)
     assert page.get_by_role("heading", level=1).inner_text() == HOSTILE
@@ -102,14 +121,13 @@ def test_texts_of_a_job_stay_text(
     assert page.locator("img, iframe, b").count() == 0
 
 
-def test_texts_of_a_job_stay_text_in_a_file(
-    opened: Callable[..., Page], hostile: Path, tmp_path: Path
-) -> None:
+def test_texts_of_a_job_stay_text_in_a_file(opened: Callable[..., Page], hostile: Path, tmp_path: Path) -> None:
     """The page of a file is made as it is for `--out`, of a board without single changes: those take long."""
-    from boostcarb.board.page.assemble import page as assembled
+    from board_in_use import study_of
+
     from boostcarb.board.answering import opened as first_of
     from boostcarb.board.pack import pressed
-    from board_in_use import study_of
+    from boostcarb.board.page.assemble import page as assembled
 
     study = study_of(hostile)
     mode = study.read.job.target
@@ -164,7 +182,9 @@ def test_a_wrong_token_is_refused_with_what_to_do(chromium: Browser, street: str
     page = context.new_page()
     page.goto(street)
     board = Board(page)
-    page.route("**/answer", lambda route: route.continue_(headers={**route.request.headers, "x-board-token": "another"}))
+    page.route(
+        "**/answer", lambda route: route.continue_(headers={**route.request.headers, "x-board-token": "another"})
+    )
     board.make(scene_of(STREET, "blow_through"), "primary.bowl_vent", "plugged")
     said = board.said()
     assert said["trouble"]
