@@ -146,7 +146,7 @@ def _may_be_asked(name: str, subject: Subject | None) -> bool:
 
 _SECTIONS = frozenset(
     {"job", "carburetor", "target", "engine", "charge", "fuel", "fuel_detail", "site", "flow", "sizes", "driving",
-     "rest", "metering", "supply", "pump", "bowls"}
+     "rest", "metering", "supply", "pump", "bowls", "carburetors", "enclosure"}
 )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ NATURALLY_ASPIRATED = "naturally_aspirated"
 SIZES = "sizes"
 YES_NO = (Choice("yes", "", written="true"), Choice("no", "", written="false"))
 
+_SHARED = (Choice("shared", "all share one"), Choice("split", "each has its own"))
 _TARGETS = (
     Choice(NATURALLY_ASPIRATED, "no turbo, or back to none"),
     Choice("blow_through", "the turbo blows into the carburetor"),
@@ -50,6 +51,7 @@ def car_questions(answers: Answers, families: Mapping[str, str]) -> list[Questio
         *_fuel(answers),
         *_site(),
         *_carburetor(answers),
+        *_arrangement(answers),
         *(_driving() if wants_sizes(answers) else ()),
         *(_readings(boosted) if wants_sizes(answers) else ()),
     ]
@@ -141,6 +143,24 @@ def _carburetor(answers: Answers) -> Iterator[Question]:
     look = "Bores of jets and bleeds, fuel pressure, fuel level, lambda. With no they are not asked for."
     sizes = Question(SIZES, (), CAR, "have you measured sizes", look=look, choices=YES_NO)
     yield replace(sizes, otherwise="no; you can add them to the file later")
+
+
+def _arrangement(answers: Answers) -> Iterator[Question]:
+    """Whether there are several of it, and whether it stands in a box."""
+    look = "Count those of this kind that feed the engine. Describe one of them; what is said goes for each."
+    yield _optional("carburetors.count", "number of carburetors", look, "2", "one is taken")
+    if answers.get("carburetors.count"):
+        for name, look in (
+            ("plenum", "Below the throttles: one chamber that all feed is shared; runners of its own for each, split."),
+            ("bonnets", "One bonnet or air box over all is shared; one on each, split."),
+            ("references", "One line to regulator and signals for all is shared; one set for each, split."),
+        ):
+            asked = _optional(f"carburetors.{name}", f"{name} of the carburetors", look, "", "shared is taken")
+            yield replace(asked, choices=_SHARED)
+    if answers.get("target") == "blow_through":
+        look = "Boost then reaches it from outside as well: shaft, line and lid seals go through the wall of the box."
+        box = _optional("enclosure", "what the carburetor stands in", look, "", "the open engine bay is taken")
+        yield replace(box, choices=(Choice("pressure_box", "the whole carburetor is in a box at bonnet pressure"),))
 
 
 def _driving() -> Iterator[Question]:

@@ -19,7 +19,11 @@ from boostcarb.interview.subject import Subject, Workshop
 from boostcarb.network.model import Item
 
 MEASURED = ("metering", "measured")
-_KEY = ("carburetor", "target", "fuel")
+_KEY = (
+    "carburetor", "target", "fuel", "carburetors.count", "carburetors.plenum", "carburetors.bonnets",
+    "carburetors.references", "enclosure",
+)  # fmt: skip
+"""Answers on which it hangs what there is to ask about."""
 
 
 @dataclass

@@ -8,7 +8,7 @@ from typing import Any
 
 from boostcarb import pipeline
 from boostcarb.interview.question import CAR
-from boostcarb.interview.questions import Questions
+from boostcarb.interview.questions import Questions, job_data
 from boostcarb.interview.strip_down import REST, question_of, ruled_out
 from boostcarb.network.model import INLINE
 from boostcarb.rulebook.judging import LOOKED_AT
@@ -210,3 +210,19 @@ def test_a_question_costs_little(room: Any, replies: dict[str, Callable[..., Any
     for _ in range(5):
         questions.asked(answers)
     assert len(built) == 1
+
+
+def test_several_carburetors_in_a_box_become_fields_of_the_job(room: Any) -> None:
+    questions = room.questions()
+    said = car("blow_through", **{"carburetors.count": "2", "enclosure": "pressure_box"})
+    asked = names(questions, said)
+    assert {"carburetors.plenum", "carburetors.bonnets", "carburetors.references"} <= set(asked)
+    assert any(name.endswith("box_drain") for name in asked)
+    data = job_data(questions.asked(said), said, "modular_four_barrel", whole=True)
+    assert (data["carburetors"], data["enclosure"]) == ({"count": 2}, "pressure_box")
+
+
+def test_one_carburetor_in_the_open_is_asked_no_more_about_it(room: Any) -> None:
+    asked = names(room.questions(), car("draw_through"))
+    assert "carburetors.count" in asked
+    assert not {"carburetors.plenum", "enclosure"} & set(asked)
