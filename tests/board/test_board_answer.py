@@ -7,6 +7,7 @@ from pathlib import Path
 
 import networkx as nx
 import pytest
+from chosen_jobs import PATHS
 
 from boostcarb import pipeline
 from boostcarb.board.answer import answer_record, clashes
@@ -23,7 +24,7 @@ from boostcarb.errors import BadDescription
 from boostcarb.solving.contents import is_fuel_source
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
-FILES = sorted(path for path in SCENARIOS.glob("*.yaml"))
+FILES = PATHS
 ONE_EACH = [path for path in FILES if path.stem in {
     "street_blow_through", "fuel_side_blow_through", "step_up_pistons_blow_through_e85", "side_draught_in_pressure_box",
     "constant_depression_pair_blow_through",

@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 import yaml
+from chosen_jobs import PATHS
 from command_line import Said, edited, run
 
-SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
+SCENARIOS = PATHS
 STREET = next(path for path in SCENARIOS if path.stem == "street_blow_through")
 Here = Callable[..., Said]
 

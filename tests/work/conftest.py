@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 import yaml
+from chosen_jobs import PATHS
 
 from boostcarb import pipeline
 from boostcarb.answers import Planned
@@ -21,7 +22,7 @@ from boostcarb.work.order import WorkOrder, work_order
 ROOT = Path(__file__).parents[2]
 JOBS = {
     path.stem if path.parent.name == "scenarios" else f"base_{path.stem}": path
-    for path in (*sorted((ROOT / "scenarios").glob("*.yaml")), *sorted((ROOT / "rules/examples/base").glob("*.yaml")))
+    for path in (*PATHS, *sorted((ROOT / "rules/examples/base").glob("*.yaml")))
 }
 
 
