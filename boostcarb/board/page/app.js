@@ -34,6 +34,12 @@ const Panels = {
     Dom.id("panels").scrollTop = 0;
     Lesson.veil();
   },
+
+  /** In the classroom and while two are compared, the drawing has the whole width, and the panel comes when called. */
+  alone(on) {
+    document.documentElement.classList.toggle("alone", on);
+    Dom.id("beside").setAttribute("aria-pressed", String(!on));
+  },
 };
 
 /** Wires it all together. */
@@ -69,7 +75,7 @@ const App = {
     });
     Store.on("scene", () => this.scene());
     Store.on("answer state", () => this.show());
-    Store.on("view", () => this.show());
+    Store.on("view veil", () => this.show());
     Store.on("marks", () => this.drawing.mark(Store.marks));
     Store.on("chosen", () => this.drawing.choose(Store.chosen));
     Store.on("trouble", (error) => this.trouble(error));
@@ -156,12 +162,19 @@ const App = {
     });
   },
 
+  small: matchMedia("(max-width: 60rem), (max-height: 33rem)"),
+
+  /** What is chosen once and left so takes no room where there is little. */
+  fold() {
+    Dom.id("settings").open = !this.small.matches && !document.documentElement.classList.contains("classroom");
+  },
+
   controls() {
     const { view } = this.drawing;
     for (const [id, act] of Object.entries({
       "zoom-in": () => view.zoom(0.8),
       "zoom-out": () => view.zoom(1.25),
-      "zoom-fit": () => view.whole(),
+      "zoom-fit": () => this.whole(),
       help_open: () => Keys.show(),
       "help-close": () => Dom.id("help").close(),
       "trouble-close": () => this.calm(),
@@ -170,11 +183,16 @@ const App = {
       Dom.id(id.replace("_", "-")).addEventListener("click", act);
     this.toggle("classroom", (on) => {
       document.documentElement.classList.toggle("classroom", on);
+      this.fold();
+      Panels.alone((on && Panels.current === "findings") || Compare.on);
       requestAnimationFrame(() => {
         view.resized(true);
         this.show();
       });
     });
+    this.toggle("beside", (on) => Panels.alone(!on));
+    this.small.addEventListener("change", () => this.fold());
+    this.fold();
     this.toggle("absent", (on) => {
       this.drawing.showAbsent = on;
       this.show();
@@ -200,10 +218,15 @@ const App = {
       t: chosenSpace,
       "+": () => view.zoom(0.8),
       "-": () => view.zoom(1.25),
-      0: () => view.whole(),
+      0: () => this.whole(),
       c: () => Dom.id("classroom").click(),
       Escape: () => this.escape(),
     });
+  },
+
+  whole() {
+    this.drawing.view.whole();
+    if (Compare.on) Compare.drawing.view.whole();
   },
 
   escape() {

@@ -20,8 +20,8 @@ const Changes = {
   show() {
     if (!Store.scene) return;
     const made = Object.entries(Store.changes);
-    Dom.id("undo").disabled = !Store.past.length;
-    Dom.id("redo").disabled = !Store.future.length;
+    Dom.id("undo").setAttribute("aria-disabled", String(!Store.past.length));
+    Dom.id("redo").setAttribute("aria-disabled", String(!Store.future.length));
     Dom.id("tab-changes").textContent = made.length ? `Changes (${made.length})` : "Changes";
     Dom.put(
       Dom.id("panel-changes"),
@@ -37,10 +37,10 @@ const Changes = {
       Dom.h(
         "div",
         { class: "row" },
-        Dom.button("Undo", () => Store.undo(), { disabled: !Store.past.length }),
-        Dom.button("Redo", () => Store.redo(), { disabled: !Store.future.length }),
-        Dom.button("Reset", () => Store.setChanges({}), { disabled: !made.length }),
-        Dom.button("Save as a proposed plan", () => this.save(), { disabled: !Store.source.served || !made.length }),
+        Dom.button("Undo", () => Store.undo(), { off: !Store.past.length }),
+        Dom.button("Redo", () => Store.redo(), { off: !Store.future.length }),
+        Dom.button("Reset", () => Store.setChanges({}), { off: !made.length }),
+        Dom.button("Save as a proposed plan", () => this.save(), { off: !Store.source.served || !made.length }),
       ),
       !Store.source.served &&
         Dom.h(
@@ -51,7 +51,7 @@ const Changes = {
       Dom.h("h3", {}, "The cheapest repair"),
       Dom.button(this.asking ? "Looking for it\u2026" : "Show me the cheapest repair", () => this.ask(), {
         class: "main",
-        disabled: this.asking,
+        off: this.asking,
         "data-keep": "repair",
       }),
       this.repair && this.repaired(this.repair),
@@ -143,7 +143,7 @@ const Changes = {
         ),
       ),
       missing.length > 0 &&
-        Dom.button("Make these changes", () => this.apply(repair), { class: "main", disabled: !Store.source.served }),
+        Dom.button("Make these changes", () => this.apply(repair), { class: "main", off: !Store.source.served }),
       Object.keys(Store.changes).length > 0 && [
         list("Yours are the same", same),
         list("Yours lack", missing),

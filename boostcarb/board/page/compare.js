@@ -16,13 +16,14 @@ const Compare = {
     App.drawing.view.twin = drawing.view;
     Dom.id("compare").addEventListener("click", () => this.toggle());
     Store.on("scene", () => this.on && this.toggle());
-    Store.on("answer state view", () => this.on && this.show());
+    Store.on("answer state view veil", () => this.on && this.show());
   },
 
   async toggle() {
     this.on = !this.on;
     Dom.id("compare").setAttribute("aria-pressed", String(this.on));
-    Dom.id("second").hidden = !this.on;
+    for (const id of ["second", "first-title", "differences"]) Dom.id(id).hidden = !this.on;
+    Panels.alone(this.on);
     Dom.id("board").classList.toggle("comparing", this.on);
     if (!this.on) {
       App.drawing.outline({ spaces: new Set(), ways: new Set(), diaphragms: new Set() });
@@ -54,7 +55,8 @@ const Compare = {
   /** The other side's state: the one chosen, else the same as on this side. */
   get other() {
     const { scene, bases } = this.record;
-    const name = this.state || (scene.states[Store.settled] ? Store.settled : Object.keys(scene.states)[0]);
+    const there = bases[this.base].states;
+    const name = [this.state, Store.settled, ...Object.keys(scene.states)].find((each) => there[each]);
     return { name, answer: bases[this.base], state: bases[this.base].states[name], scene };
   },
 
@@ -62,8 +64,11 @@ const Compare = {
     if (!this.record) return;
     const { name, answer, state, scene } = this.other;
     this.choices(scene);
-    Dom.id("second-title").textContent =
-      `${Dom.capital(scene.states[name].title)}, ${scene.bases[this.base].title}, ${scene.title}`;
+    const own = Object.keys(Store.changes).length ? " with your changes" : "";
+    Dom.id("first-title").textContent = `${Dom.capital(Store.scene.bases[Store.base].title)}${own}`;
+    Dom.id("second-title").textContent = `${Dom.capital(scene.bases[this.base].title)}${
+      name === Store.state ? "" : `, ${scene.states[name].title}`
+    }`;
     this.drawing.show({ answer, state });
     const differs = this.differences(Store.answer, Store.now, answer, state);
     App.drawing.outline(differs);
@@ -73,15 +78,30 @@ const Compare = {
       Dom.h("h3", {}, `What differs (${differs.words.length})`),
       differs.words.length === 0
         ? Dom.h("p", { class: "empty" }, "Nothing: both are the same.")
-        : Dom.h(
-            "ul",
-            {},
-            differs.words.map((each) => Dom.h("li", {}, each)),
-          ),
+        : [
+            Dom.h(
+              "p",
+              { class: "both", "aria-hidden": "true" },
+              ["", "first drawing", "second drawing"].map((each) => Dom.h("span", {}, each)),
+            ),
+            Dom.h(
+              "ul",
+              {},
+              differs.words.map(([title, left, right]) => this.pair(title, left, right)),
+            ),
+          ],
     );
   },
 
+  /** One thing that differs, in columns; read out, it says which side is which. */
+  pair(title, left, right) {
+    const side = (words, text) => Dom.h("span", {}, Dom.h("span", { class: "unseen" }, words), text);
+    return Dom.h("li", { class: "both" }, Dom.h("span", {}, title), side("first: ", left), side("second: ", right));
+  },
+
   choices(scene) {
+    const has = this.record.bases[this.base].states;
+    const there = Object.fromEntries(Object.entries(scene.states).filter(([name]) => has[name]));
     const titles = (record) => Object.fromEntries(Object.entries(record).map(([name, { title }]) => [name, title]));
     const modes = Object.fromEntries(
       Object.entries(Store.modes)
@@ -98,7 +118,7 @@ const Compare = {
         this.base = base;
         this.show();
       }),
-      Dom.select("State", { "": "same state", ...titles(scene.states) }, this.state, (state) => {
+      Dom.select("State", { "": "same state", ...titles(there) }, this.state, (state) => {
         this.state = state;
         this.show();
       }),
@@ -113,7 +133,7 @@ const Compare = {
       if (!other || (way.how === other.how && way.passes === other.passes)) continue;
       if (![way.how, other.how].includes("open")) continue;
       found.ways.add(name);
-      found.words.push(`${title("way", name)}: ${way.how}, there ${other.how}`);
+      found.words.push([title("way", name), way.how, other.how]);
     }
     for (const [name, now] of Object.entries(state.diaphragms || {})) {
       const other = otherState.diaphragms?.[name];
@@ -122,13 +142,14 @@ const Compare = {
       const sides = Store.scene.diaphragms[name];
       const said = ({ valve, moves }) =>
         valve || (sides[moves] ? `pushed toward ${Store.titleOf("space", sides[moves])}` : "at rest");
-      found.words.push(`${title("diaphragm", name)}: ${said(now)}, there ${said(other)}`);
+      found.words.push([title("diaphragm", name), said(now), said(other)]);
     }
     for (const [name, range] of Object.entries(state.spaces)) {
       const other = otherState.spaces[name];
       if (!other || Units.range(range) === Units.range(other)) continue;
       found.spaces.add(name);
-      found.words.push(`${title("space", name)}: ${Units.range(range)}, there ${Units.range(other)} ${Units.title}`);
+      const [left, right] = [range, other].map((each) => `${Units.range(each)} ${Units.title}`);
+      found.words.push([title("space", name), left, right]);
     }
     return found;
   },

@@ -33,24 +33,27 @@ const Dom = {
     return element;
   },
 
-  /** What is in an element, replaced. The focus goes to what has the same `data-keep`. */
+  /** What is in an element, replaced. A focus in it goes to what has the same `data-keep`, else to the heading. */
   put(element, ...children) {
-    const kept = element.contains(document.activeElement) && document.activeElement.getAttribute("data-keep");
+    const active = document.activeElement;
+    const inside = element.contains(active) && active !== element;
+    const kept = inside && active.getAttribute("data-keep");
     element.replaceChildren(...children.flat(3).filter((child) => child !== null && child !== false && child !== ""));
-    if (kept) {
-      const again = [...element.querySelectorAll("[data-keep]")].find(
-        (each) => each.getAttribute("data-keep") === kept,
-      );
-      (again || element.querySelector("h2,h3") || element).focus({ preventScroll: true });
-    }
+    if (!inside) return;
+    const again =
+      kept && [...element.querySelectorAll("[data-keep]")].find((each) => each.getAttribute("data-keep") === kept);
+    again?.focus({ preventScroll: true });
+    if (!again || document.activeElement !== again) (element.querySelector("h2,h3") || element).focus();
   },
 
   id(name) {
     return document.getElementById(name);
   },
 
-  button(text, act, given = {}) {
-    return Dom.h("button", { type: "button", onclick: act, "data-keep": text, ...given }, text);
+  /** A button; where it is `off` it does nothing, and keeps the focus that is on it. */
+  button(text, act, { off = false, ...given } = {}) {
+    const own = { type: "button", onclick: () => off || act(), "data-keep": text, "aria-disabled": off && "true" };
+    return Dom.h("button", { ...own, ...given }, text);
   },
 
   /** A labelled choice. `options`: value to title. */

@@ -28,6 +28,7 @@ class Drawing {
       ...Object.values(this.layers),
     );
     for (const [name, casting] of Object.entries(scene.castings)) this.addCasting(name, casting);
+    this.roomOfTitles();
     for (const [name, space] of Object.entries(scene.spaces)) this.addSpace(name, space);
     this.addRoutes(scene.ways);
     for (const [name, diaphragm] of Object.entries(scene.diaphragms)) this.addDiaphragm(name, diaphragm);
@@ -57,13 +58,32 @@ class Drawing {
         label,
       ),
     );
-    label.casting = { w, title };
+    label.casting = { x, y, w, title, room: w - 10 };
+  }
+
+  /** A title of a casting may go on as far as the next one on its line; never into it. */
+  roomOfTitles() {
+    const labels = [...this.layers.castings.querySelectorAll("text")].map((each) => each.casting);
+    for (const own of labels) {
+      const right = labels.filter(({ x, y }) => Math.abs(y - own.y) < 16 && x > own.x).map(({ x }) => x);
+      own.room = right.length ? Math.min(...right) - own.x - 12 : own.w - 10;
+    }
   }
 
   /** A box drawn a little larger than planned: lines run under its edge, and its name has more room. */
   static grown({ x, y, w, h, shape }) {
     const [wider, higher] = shape === "bar" ? [0, 2] : [6, 8];
     return { x: x - wider, y: y - higher, w: w + 2 * wider, h: h + 2 * higher };
+  }
+
+  /** The left and the right half of a box, within its edge: for the low and the high end of a range. */
+  static halves({ x, y, w, h }, round) {
+    const [half, high, r] = [w / 2 - 0.7, h - 1.4, round - 0.7];
+    const turn = (sweep, across, down) => `a${r},${r} 0 0 ${sweep} ${across},${down}`;
+    const d = (side, sweep) =>
+      `M${x + w / 2},${y + 0.7}h${side * (half - r)}${turn(sweep, side * r, r)}v${high - 2 * r}` +
+      `${turn(sweep, -side * r, r)}h${-side * (half - r)}z`;
+    return [Dom.s("path", { d: d(-1, 0), class: "half" }), Dom.s("path", { d: d(1, 1), class: "half" })];
   }
 
   /** What can be focused and chosen. */
@@ -86,6 +106,7 @@ class Drawing {
     const { x, y, w, h } = Drawing.grown(space);
     const shape = { x, y, width: w, height: h, rx: space.shape === "bar" ? 6 : 5 };
     const fill = Dom.s("rect", { ...shape, class: "fill" });
+    const halves = Drawing.halves({ x, y, w, h }, shape.rx);
     const hatch = Dom.s("rect", { ...shape, class: "over", fill: "none" });
     const words = Dom.s("g", { class: "words", "aria-hidden": "true" });
     const tip = Dom.s("title", {}, space.title);
@@ -96,11 +117,12 @@ class Drawing {
       { class: `space${space.source ? " source" : ""}` },
       tip,
       fill,
+      halves,
       hatch,
     );
     this.layers.spaces.append(node);
     this.layers.labels.append(words);
-    this.spaces[name] = { node, fill, hatch, words, tip, space };
+    this.spaces[name] = { node, fill, halves, hatch, words, tip, space };
   }
 
   /** Ways with the same route are one line on the drawing. */

@@ -97,7 +97,11 @@ const Findings = {
       { open: this.opened.has(key), ontoggle: (event) => this.toggled(event.target.open, key, finding, gone) },
       Dom.h(
         "summary",
-        { "data-keep": `finding ${key}` },
+        {
+          "data-keep": `finding ${key}`,
+          // At once: the event of the details comes later.
+          onclick: () => this.opened.has(key) || this.toggled(true, key, finding, gone),
+        },
         Dom.h("span", { class: `badge ${severity}` }, this.words[severity]),
         finding.new && Dom.h("span", { class: "badge new" }, "NEW"),
         gone && Dom.h("span", { class: "badge was" }, "GONE"),
@@ -140,7 +144,7 @@ const Findings = {
   },
 
   light(finding) {
-    if (finding.state && Store.scene.states[finding.state]) Store.setState(finding.state);
+    if (finding.state) Store.setState(finding.state);
     Signals.hold({ spaces: finding.spaces, ways: finding.ways }, `${finding.title}, ${finding.place}`);
   },
 };

@@ -27,7 +27,7 @@ const Hunt = {
         Lesson.number.call(this, "Seed", "seed", 0, 999999),
         Dom.button(this.busy ? "One moment\u2026" : hunt ? "Another one" : "Begin", () => this.begin(), {
           class: "main",
-          disabled: this.busy,
+          off: this.busy,
           "data-keep": "begin",
         }),
       ),
@@ -102,7 +102,7 @@ const Hunt = {
       { class: done ? "done" : "" },
       Dom.h(
         "div",
-        {},
+        done ? { tabindex: -1, "data-keep": `test ${test.id}` } : {},
         Dom.h("strong", {}, test.title),
         Dom.h("span", { class: "hint" }, ` ${Units.minutes(test.minutes || 0)}`),
         test.how && Dom.h("p", { class: "hint" }, test.how),
@@ -129,6 +129,7 @@ const Hunt = {
   accuse(id) {
     this.accused = id;
     this.show();
+    Dom.id("panel-hunt").querySelector(".because")?.focus();
   },
 
   revealed({ suspects, hidden, because }, spent) {
@@ -138,7 +139,7 @@ const Hunt = {
     Dom.say(words);
     return Dom.h(
       "div",
-      { class: `because ${right ? "right" : ""}` },
+      { class: `because ${right ? "right" : ""}`, tabindex: -1 },
       Dom.h("p", {}, Dom.h("strong", {}, words)),
       because && Dom.h("p", {}, because),
     );

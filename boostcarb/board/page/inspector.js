@@ -19,8 +19,12 @@ const Inspector = {
 
   start() {
     Store.on("chosen", () => {
+      const inside = Dom.id("panels").contains(document.activeElement);
       this.show();
-      if (Store.chosen) Panels.open("look");
+      if (!Store.chosen) return;
+      Panels.open("look");
+      Panels.alone(false);
+      if (inside) Dom.id("panel-look").querySelector("h2").focus();
     });
     Store.on("state answer view", () => this.show());
   },

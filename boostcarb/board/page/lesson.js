@@ -41,7 +41,10 @@ const Lesson = {
   },
 
   veil() {
-    Dom.id("stage").classList.toggle("predicting", this.waits);
+    const { classList } = Dom.id("stage");
+    if (classList.contains("predicting") === this.waits) return;
+    classList.toggle("predicting", this.waits);
+    Store.tell("veil");
   },
 
   show() {
@@ -60,10 +63,10 @@ const Lesson = {
       Dom.h("div", { class: "row" }, this.number("Seed", "seed", 0, 999999), this.number("Questions", "count", 1, 30)),
       Dom.h(
         "div",
-        { class: "row" },
+        { class: "row apart" },
         Dom.button(this.busy ? "One moment\u2026" : lesson ? "New questions" : "Begin", () => this.begin(), {
           class: "main",
-          disabled: this.busy,
+          off: this.busy,
           "data-keep": "begin",
         }),
         lesson && Dom.button("Print all with answers", () => this.print()),
@@ -72,7 +75,8 @@ const Lesson = {
         Dom.h(
           "p",
           { class: "score" },
-          `Question ${this.at + 1} of ${lesson.questions.length}. Right: ${right} of ${answered}.`,
+          `Question ${this.at + 1} of ${lesson.questions.length}.`,
+          answered > 0 && ` Right: ${right} of ${answered}.`,
         ),
       lesson && this.question(lesson.questions[this.at]),
     );
@@ -99,7 +103,7 @@ const Lesson = {
     const changes = given === undefined ? {} : question.changes || {};
     if (JSON.stringify(changes) !== JSON.stringify(Store.changes)) await Store.setChanges({ ...changes });
     if (question !== this.lesson?.questions[this.at] || Panels.current !== "lesson") return;
-    if (question.state && Store.scene.states[question.state]) Store.setState(question.state);
+    if (question.state) Store.setState(question.state);
     if (given === undefined) Signals.hold(question.about || {}, "What the question is about");
     else Signals.hold(question.shows || question.about || {}, given === question.right ? "Right." : "Not so.");
   },
@@ -125,10 +129,10 @@ const Lesson = {
               {
                 type: "button",
                 class: `form${kind}`,
-                disabled: done,
+                "aria-disabled": done && "true",
                 "aria-pressed": String(given === id),
                 "data-keep": `choice ${id}`,
-                onclick: () => this.choose(question, id),
+                onclick: () => done || this.choose(question, id),
               },
               text,
               done && id === question.right && Dom.h("span", { class: "tag" }, "right"),
@@ -141,8 +145,8 @@ const Lesson = {
       Dom.h(
         "div",
         { class: "row" },
-        Dom.button("Back", () => this.go(-1), { disabled: this.at === 0 }),
-        Dom.button("Next", () => this.go(1), { disabled: this.at + 1 >= this.lesson.questions.length }),
+        Dom.button("Back", () => this.go(-1), { off: this.at === 0 }),
+        Dom.button("Next", () => this.go(1), { off: this.at + 1 >= this.lesson.questions.length }),
       ),
     );
   },

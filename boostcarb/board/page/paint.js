@@ -6,49 +6,59 @@ const Paint = {
     const { state, spaces } = drawing;
     for (const [name, parts] of Object.entries(spaces)) {
       const range = state.spaces[name];
-      const shade = range ? Shading.of(range, Units.ambient) : { fill: Shading.neutral, ink: "#15202b" };
+      const shade = range ? Shading.of(range, Units.ambient) : Shading.unknown;
       const holds = state.contents?.[name];
       const hatch = Shading.hatch(holds);
       parts.fill.setAttribute("fill", shade.fill);
+      for (const [index, half] of parts.halves.entries())
+        half.setAttribute("fill", shade.halves ? shade.halves[index] : "none");
       parts.hatch.setAttribute("fill", hatch ? `url(#${drawing.prefix}-holds-${hatch})` : "none");
       parts.words.setAttribute("fill", shade.ink);
       parts.words.setAttribute("stroke", shade.fill);
-      parts.node.classList.toggle("dark", shade.ink === "#ffffff");
       parts.said = range ? Units.range(range) : "";
       const nature = state.natures?.[name];
       const pressure = range ? `${parts.said} ${Units.full}` : "no pressure given";
-      const label = `${parts.space.title}, ${pressure}${nature ? `, ${nature}` : ""}, can hold ${Shading.said(holds)}`;
-      parts.node.setAttribute("aria-label", label);
-      parts.tip.textContent = label;
+      const more = `${pressure}${nature ? `, ${nature}` : ""}, can hold ${Shading.said(holds)}`;
+      this.label(parts, parts.space.title, `, ${more}`);
       parts.node.classList.toggle("ranged", Boolean(range) && range[0] !== range[1]);
     }
     this.words(drawing);
+  },
+
+  /** What is said and shown of a part; while a question waits for its answer, its name only. */
+  label({ node, tip }, title, more) {
+    const words = Lesson.waits ? title : `${title}${more}`;
+    node.setAttribute("aria-label", words);
+    tip.textContent = words;
   },
 
   /** Names and numbers, as large as they must be to be read at this scale. */
   words(drawing) {
     const scale = drawing.view.scaleAtFit || 0.6;
     const classroom = document.documentElement.classList.contains("classroom");
-    const size = Math.min(22, Math.max(13.5, (classroom ? 13.5 : 11.2) / scale));
+    const size = Math.min(24, Math.max(13.5, (classroom ? 12.8 : 11.2) / scale));
     drawing.svg.classList.toggle("small", scale < 0.7);
     for (const { words, space: planned, said = "" } of Object.values(drawing.spaces)) {
-      const space = { ...planned, ...Drawing.grown(planned), title: this.short(planned, drawing.scene) };
+      const titles = this.shorter(planned, drawing.scene);
+      const space = { ...planned, ...Drawing.grown(planned), title: titles[0], titles };
       if (space.shape === "bar") this.bar(words, space, said, size);
       else this.box(words, space, said, size);
     }
     for (const label of drawing.layers.castings.querySelectorAll("text")) {
       const small = Math.min(22, Math.max(12, 11.1 / scale));
       label.setAttribute("font-size", small);
-      label.firstChild.textContent = Texts.cut(label.casting.title, label.casting.w - 10, small);
+      label.firstChild.textContent = Texts.cut(label.casting.title, label.casting.room, small);
     }
     for (const { said } of Object.values(drawing.membranes))
       said.setAttribute("font-size", Math.min(22, Math.max(12, 11.1 / scale)));
   },
 
-  /** Without the name of the group where the casting says it already. */
-  short({ title, casting }, { groups = [], castings }) {
-    const group = groups.find((each) => title.includes(`${each} `) && castings[casting]?.title.startsWith(`${each} `));
-    return group ? title.replace(`${group} `, "") : title;
+  /** A name, then shorter ones: without its group where the casting says it already, else with the group cut. */
+  shorter({ title, casting }, { groups = [], castings }) {
+    const group = groups.find((each) => title.includes(`${each} `));
+    if (!group) return [title];
+    if (castings[casting]?.title.startsWith(`${group} `)) return [title.replace(`${group} `, "")];
+    return [title, title.replace(`${group} `, `${group.slice(0, 3)}. `)];
   },
 
   bar(words, { x, y, w, h, title }, said, size) {
@@ -60,11 +70,24 @@ const Paint = {
     );
   },
 
-  box(words, { x, y, w, h, title }, said, size) {
-    const number = Texts.width(said, size * 1.08, true) > w - 4 ? size * 0.82 : size * 1.08;
+  /** A name as large and as whole as its box allows: smaller letters first, then the shorter name, then cut. */
+  fitted(titles, w, h, full) {
+    let made = null;
+    for (const share of [1, 0.91, 0.83]) {
+      for (const title of titles) {
+        const size = full * share;
+        const most = Math.max(1, Math.floor(h / (size * 1.02)));
+        made = { size, lines: Texts.wrap(title, w, size, most) };
+        if (!made.lines.some((each) => each.endsWith("\u2026"))) return made;
+      }
+    }
+    return made;
+  },
+
+  box(words, { x, y, w, h, titles }, said, full) {
+    const number = Texts.width(said, full * 1.08, true) > w - 4 ? full * 0.82 : full * 1.08;
+    const { size, lines } = this.fitted(titles, w - 6, said ? h - number * 1.05 - 3 : h - 4, full);
     const line = size * 1.02;
-    const most = Math.max(1, Math.floor((h - number * 1.05 - 3) / line));
-    const lines = Texts.wrap(title, w - 6, size, most);
     const high = lines.length * line + number * 1.1;
     const top = y + (h - high) / 2;
     const made = lines.map((each, index) =>
@@ -114,9 +137,7 @@ const Paint = {
     const angle = (way.symbol[2] || 0) + (symbol.turned ? 180 : 0);
     route.turned.setAttribute("transform", `rotate(${angle})`);
     route.dot.classList.toggle("hidden", symbol.name !== "line");
-    const words = this.wayWords(way, how, shut, flow, scene);
-    route.node.setAttribute("aria-label", words);
-    route.tip.textContent = words;
+    this.label(route, way.title, this.wayWords(way, how, shut, flow, scene));
     route.moving =
       flow && !hidden
         ? { points: flow > 0 ? way.route : [...way.route].reverse(), fuel: way.carries === "fuel" }
@@ -135,12 +156,13 @@ const Paint = {
     const state = how.how === "open" ? (shut ? `open, ${held} now` : "open") : how.how;
     const bore = way.bore_m ? `, ${way.count > 1 ? `${way.count} of ` : ""}${Units.bore(way.bore_m)}` : "";
     const moves = flow ? `, flows toward ${title(flow > 0 ? way.b : way.a)}` : "";
-    return `${way.title}${bore}, ${state}${moves}`;
+    return `${bore}, ${state}${moves}`;
   },
 
   diaphragms(drawing) {
     const { state, scene } = drawing;
-    for (const [name, { node, wall, said, tip, tie }] of Object.entries(drawing.membranes)) {
+    for (const [name, parts] of Object.entries(drawing.membranes)) {
+      const { node, wall, said, tie } = parts;
       const now = state.diaphragms?.[name];
       const hidden = !now && !drawing.showAbsent;
       node.classList.toggle("hidden", hidden);
@@ -150,9 +172,8 @@ const Paint = {
       node.classList.toggle("over", Boolean(now?.over_pa > 0));
       said.textContent = now?.valve || (now?.over_pa > 0 ? "overloaded" : "");
       node.classList.toggle("is-open", now?.valve === "open");
-      const words = this.diaphragmWords(scene, scene.diaphragms[name], now);
-      node.setAttribute("aria-label", words);
-      tip.textContent = words;
+      const { title } = scene.diaphragms[name];
+      this.label(parts, title, this.diaphragmWords(scene, scene.diaphragms[name], now).slice(title.length));
     }
   },
 

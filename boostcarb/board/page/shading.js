@@ -46,14 +46,29 @@ const Shading = {
     return this.mix(this[side], share);
   },
 
-  /** Fill and ink for a pressure range; its middle decides. */
-  of([low, high], ambient) {
-    const rgb = this.rgb((low + high) / 2, ambient);
+  /** Where no pressure is given. */
+  get unknown() {
+    return { fill: this.neutral, ink: "#000000" };
+  },
+
+  /** One pressure: its fill, and the ink that stands out from it. Black and white both reach 4.58 to 1 at 0.179. */
+  single(pa, ambient) {
+    const rgb = this.rgb(pa, ambient);
     const [r, g, b] = rgb.map((value) =>
       value / 255 <= 0.04045 ? value / 3294.6 : ((value / 255 + 0.055) / 1.055) ** 2.4,
     );
     const light = 0.2126 * r + 0.7152 * g + 0.0722 * b;
-    return { fill: `rgb(${rgb.join(",")})`, ink: light > 0.24 ? "#15202b" : "#ffffff" };
+    return { fill: `rgb(${rgb.join(",")})`, ink: light > 0.179 ? "#000000" : "#ffffff", light };
+  },
+
+  /** Fill and ink for a pressure range: halves for its two ends; letters have a rim of `fill`. */
+  of([low, high], ambient) {
+    const [one, other] = [low, high].map((pa) => this.single(pa, ambient));
+    if (one.fill === other.fill) return one;
+    const halves = [one.fill, other.fill];
+    // No ink stands out from a light and a deep half: there the rim is light.
+    if (one.ink !== other.ink) return { ...this.unknown, halves };
+    return { ...(one.light < other.light === (one.ink === "#000000") ? one : other), halves };
   },
 
   /** What a space can hold, worst first; air is plain. */
@@ -154,7 +169,9 @@ const Shading = {
       Dom.h(
         "p",
         { class: "hint" },
-        "“88 to 101”: a sealed or trapped space; where in the range it stands depends on its past. The hatching says the most dangerous thing a space can hold.",
+        "“88 to 101”: a sealed or trapped space; where in the range it stands depends on its past. ",
+        "Its left half has the shade of the lowest, its right half that of the highest. ",
+        "The hatching says the most dangerous thing a space can hold.",
       ),
       Dom.h("ul", { class: "keys-list" }, holds),
       Dom.h("ul", { class: "keys-list wide" }, symbols),

@@ -200,16 +200,19 @@ class Latest {
     this.next = { work, done, failed };
     if (this.busy) return;
     this.busy = true;
-    while (this.next) {
-      const now = this.next;
-      this.next = null;
-      try {
-        const result = await now.work();
-        if (!this.next) now.done(result);
-      } catch (error) {
-        if (!this.next) now.failed(error);
+    try {
+      while (this.next) {
+        const now = this.next;
+        this.next = null;
+        try {
+          const result = await now.work();
+          if (!this.next) now.done(result);
+        } catch (error) {
+          if (!this.next) now.failed(error);
+        }
       }
+    } finally {
+      this.busy = false;
     }
-    this.busy = false;
   }
 }

@@ -17,6 +17,7 @@ const States = {
       this.current();
       this.title();
     });
+    Store.on("veil", () => this.title());
     Store.on("view", () => {
       this.title();
       this.outputs();
@@ -61,15 +62,25 @@ const States = {
   },
 
   current() {
-    for (const button of Dom.id("strip").querySelectorAll("button")) {
-      const on = button.dataset.state === Store.state;
+    const strip = Dom.id("strip");
+    const lost = strip.contains(document.activeElement) && !this.can(document.activeElement.dataset.state);
+    for (const button of strip.querySelectorAll("button")) {
+      const { state } = button.dataset;
+      const on = state === Store.state;
+      button.disabled = !this.can(state);
+      button.title = state === "dialed" ? "" : this.can(state) ? Store.stateTitle(state) : "Not with these parts";
       if (on) button.setAttribute("aria-current", "step");
       else button.removeAttribute("aria-current");
       if (on) {
-        const strip = Dom.id("strip");
         strip.scrollLeft = button.parentElement.offsetLeft - strip.clientWidth / 2 + button.offsetWidth / 2;
       }
     }
+    if (lost) strip.querySelector("[aria-current]")?.focus();
+  },
+
+  /** Whether a state can be gone to. */
+  can(name) {
+    return name === "dialed" || Store.occurs(name);
   },
 
   /** State, speed and mixture, to be read from the back of the room. */
@@ -84,20 +95,20 @@ const States = {
       Dom.id("mixtures"),
       Object.entries(now.mixture || {}).map(([group, mixture]) => this.mixture(group, mixture)),
     );
-    Dom.say(`${Store.stateTitle(Store.state)}. ${boost.join("")}`);
+    Dom.say(`${Store.stateTitle(Store.state)}. ${Lesson.waits ? "" : boost.join("")}`);
   },
 
   mixture(group, { text, leanest, richest, target, enrichment }) {
     const known = leanest !== undefined && richest !== undefined;
     const off = known && target !== undefined && leanest > target + 0.04;
-    const number = known ? `\u03bb ${Units.lambda(leanest, richest)}` : "\u03bb \u2013";
+    const number = `\u03bb ${known ? Units.lambda(leanest, richest) : "not known"}`;
     const wanted = target === undefined ? "" : `wanted ${Units.number(target, 2)}`;
     const said = [enrichment && `enrichment ${enrichment}`, text].filter(Boolean).join("; ");
     return Dom.h(
       "li",
       { class: off ? "off" : "", title: said },
       Dom.h("span", { class: "group" }, group),
-      Dom.h("strong", {}, number),
+      Dom.h("strong", { class: known ? "" : "unknown" }, number),
       Dom.h("span", { class: "wanted" }, wanted, off && " \u2013 lean"),
       Dom.h("span", { class: "said" }, said),
     );
@@ -185,10 +196,12 @@ const States = {
   /** Asks while the dials move; only the newest answer is shown. */
   dial() {
     this.outputs();
-    const [asked, dialed] = [Store.asked, this.values()];
+    const [asked, dialed, from] = [Store.asked, this.values(), Store.state];
+    const late = () => !Store.stands(asked) || ![from, "dialed"].includes(Store.state);
     this.asking.run(
       () => Store.source.dial(asked, dialed),
       (result) => {
+        if (late()) return;
         if (result.refused) {
           Store.tell("trouble", new NoAnswer(result.refused.what, result.refused.why));
           return;
@@ -198,7 +211,7 @@ const States = {
         Store.state = "dialed";
         Store.tell("state");
       },
-      (error) => Store.trouble(error),
+      (error) => late() || Store.trouble(error),
     );
   },
 };

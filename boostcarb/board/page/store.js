@@ -25,6 +25,9 @@ const Store = {
   busy: false,
   listeners: {},
   asking: new Latest(),
+  /** What the answer on the board was asked with: changes and their history. */
+  answered: { changes: {}, past: [], future: [] },
+  opening: 0,
 
   /** Calls back on "scene", "answer", "state", "chosen", "marks", "view", "busy" or "trouble". */
   on(events, act) {
@@ -45,10 +48,16 @@ const Store = {
     return this.answer?.states?.[this.state] || { spaces: {}, contents: {}, flows: {}, diaphragms: {} };
   },
 
+  /** All states, in the order of the drive. */
   get states() {
     return Object.entries(this.scene.states)
       .sort(([, a], [, b]) => a.order - b.order)
       .map(([name]) => name);
+  },
+
+  /** Whether a state occurs with these parts. */
+  occurs(name) {
+    return Boolean(this.answer?.states && Object.hasOwn(this.answer.states, name));
   },
 
   stateTitle(name) {
@@ -56,15 +65,17 @@ const Store = {
   },
 
   async open(mode, base) {
+    this.opening += 1;
+    const { opening } = this;
     this.setBusy(true);
     this.tell("opening");
     try {
       const { scene, bases } = await this.source.scene(mode);
+      if (opening !== this.opening) return;
       Object.assign(this, { scene, bases, mode, changes: {}, past: [], future: [], dialed: null, chosen: null });
       this.base = bases[base] ? base : Object.keys(bases)[0];
       this.answer = bases[this.base];
-      if (!scene.states[this.state]) this.state = this.first();
-      this.settled = this.state;
+      this.settle();
       Units.ambient = scene.ambient_pa;
       this.tell("scene");
       this.tell("answer");
@@ -72,14 +83,22 @@ const Store = {
       this.tell("chosen");
       this.tell("opened");
     } catch (error) {
+      if (opening !== this.opening) return;
       this.trouble(error);
     }
     this.setBusy(false);
   },
 
+  /** After a new answer: a state that is there. What is dialed is asked anew. */
+  settle() {
+    this.answered = { changes: this.changes, past: [...this.past], future: [...this.future] };
+    if (this.state !== "dialed" && !this.occurs(this.state)) this.state = this.first();
+    if (!this.occurs(this.settled)) this.settled = this.state === "dialed" ? this.first() : this.state;
+  },
+
   /** The state to start from: the hardest in boost, else idle. */
   first() {
-    const all = this.states;
+    const all = this.states.filter((name) => this.occurs(name));
     return (
       all.find((name) => this.scene.states[name].boosted && !this.scene.states[name].event) ||
       (all.includes("idle") ? "idle" : all[0])
@@ -88,22 +107,24 @@ const Store = {
 
   setBase(base) {
     Object.assign(this, { base, changes: {}, past: [], future: [], dialed: null });
-    if (this.state === "dialed") this.state = this.first();
     this.answer = this.bases[base];
+    if (this.state === "dialed") this.state = this.settled;
+    this.settle();
+    this.setBusy(false);
     this.tell("answer");
     this.tell("state");
   },
 
   setState(name) {
-    if (name === this.state) return;
+    if (name === this.state || !this.occurs(name)) return;
     this.state = name;
     this.settled = name;
     this.tell("state");
   },
 
   step(by) {
-    const all = this.states;
-    const at = all.indexOf(this.state);
+    const all = this.states.filter((name) => this.occurs(name));
+    const at = all.indexOf(this.state === "dialed" ? this.settled : this.state);
     this.setState(all[(Math.max(at, 0) + by + all.length) % all.length]);
   },
 
@@ -127,57 +148,65 @@ const Store = {
     this.setChanges(changes);
   },
 
-  setChanges(changes, { remember = true } = {}) {
-    const before = { changes: this.changes, past: [...this.past], future: [...this.future] };
-    if (remember) {
-      this.past.push(this.changes);
-      this.future = [];
-    }
-    this.changes = changes;
+  /** @param {Object} changes @param {{past: Array, future: Array}} [history] as it is afterwards */
+  setChanges(changes, { past = [...this.past, this.changes], future = [] } = {}) {
+    const before = { changes: this.changes, past: this.past, future: this.future };
+    Object.assign(this, { changes, past, future });
     this.tell("changes");
     return this.refresh(before);
   },
 
-  refresh(before = null) {
+  /** Whether what was asked is still what stands on the board. */
+  stands({ mode, base, changes }) {
+    return mode === this.mode && base === this.base && JSON.stringify(changes) === JSON.stringify(this.changes);
+  },
+
+  /** Asks for what stands on the board. `error`: trouble that is said once more when the answer is there. */
+  refresh(before, error = null) {
     this.setBusy(true);
     const { asked } = this;
     return this.asking.run(
       () => (Object.keys(asked.changes).length ? this.source.answer(asked) : Promise.resolve(this.bases[asked.base])),
       (answer) => {
+        if (!this.stands(asked)) return;
         this.setBusy(false);
         if (answer.refused) {
           this.takeBack(before, new NoAnswer(answer.refused.what, answer.refused.why));
           return;
         }
         this.answer = answer;
+        this.settle();
         this.tell("answer");
         if (this.state === "dialed") this.tell("redial");
         this.tell("state");
+        if (error) this.trouble(error);
       },
-      (error) => {
+      (failure) => {
+        if (!this.stands(asked)) return;
         this.setBusy(false);
-        this.takeBack(before, error);
+        this.takeBack(before, failure);
       },
     );
   },
 
-  /** A change that has no answer does not stay on the board. */
+  /** A change that has no answer does not stay on the board; what is left may have had no answer yet either. */
   takeBack(before, error) {
-    if (before) Object.assign(this, before);
+    Object.assign(this, before);
     this.tell("changes");
+    if (JSON.stringify(this.changes) !== JSON.stringify(this.answered.changes)) this.refresh(this.answered, error);
     this.trouble(error);
   },
 
   undo() {
     if (!this.past.length) return;
-    this.future.push(this.changes);
-    this.setChanges(this.past.pop(), { remember: false });
+    const past = [...this.past];
+    this.setChanges(past.pop(), { past, future: [...this.future, this.changes] });
   },
 
   redo() {
     if (!this.future.length) return;
-    this.past.push(this.changes);
-    this.setChanges(this.future.pop(), { remember: false });
+    const future = [...this.future];
+    this.setChanges(future.pop(), { past: [...this.past, this.changes], future });
   },
 
   choose(kind, name) {

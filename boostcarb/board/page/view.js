@@ -59,18 +59,23 @@ class View {
     if (was !== this.scaleAtFit) this.changed();
   }
 
+  /** Two beside each other are there to be compared: then even small letters will do. */
+  get least() {
+    return this.twin?.svg.getBoundingClientRect().width ? 0.33 : 0.4;
+  }
+
   /** All of it; on a phone, as much as can be read. */
   fit() {
     const { x, y, w, h } = this.extent;
     const { width, height } = this.svg.getBoundingClientRect();
-    if (this.scaleAtFit < 0.42) {
+    if (this.scaleAtFit < this.least) {
       const scale = 0.5;
-      this.apply({ x: x + w * 0.09, y: y + h * 0.12, w: width / scale, h: height / scale });
+      this.apply({ x: x + w * 0.09, y: y + h * 0.12, w: width / scale, h: height / scale }, false);
       this.scaleAtFit = scale;
     } else {
       const wide = Math.max(w, h / this.shape);
       const high = wide * this.shape;
-      this.apply({ x: x - (wide - w) / 2, y: y - (high - h) / 2, w: wide, h: high });
+      this.apply({ x: x - (wide - w) / 2, y: y - (high - h) / 2, w: wide, h: high }, false);
     }
     this.fitted = true;
   }
@@ -79,7 +84,7 @@ class View {
   whole() {
     const { x, y, w, h } = this.extent;
     const wide = Math.max(w, h / this.shape);
-    this.apply({ x: x - (wide - w) / 2, y, w: wide, h: wide * this.shape });
+    this.apply({ x: x - (wide - w) / 2, y, w: wide, h: wide * this.shape }, false);
     this.fitted = true;
   }
 
