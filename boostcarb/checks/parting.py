@@ -1,8 +1,8 @@
 """The carburetor in pieces: what is open to the eye at each stage of the strip-down.
 
 A family says which castings a stage takes off. A passage that crosses a seam whose castings are parted ends there: its
-own casting keeps the drilled hole and whatever plugs it, the space on the other side lies open. Left out: where on the
-face the hole is, and gaskets, which are not there while their seam is open.
+own casting keeps the drilled hole and whatever plugs it, the space on the other side lies open. A gasket is not there
+while its seam is open; what the casting above it closed lies open. Left out: where on the face a hole is.
 """
 
 from __future__ import annotations
@@ -140,11 +140,24 @@ class _Cut:
             return ""
         return casting if casting in self.off else "assembly" if casting in self.own else "car"
 
+    def _lies_open(self, space: str, casting: str) -> bool:
+        """Whether a space of the carburetor has lost a casting that something in it ended in."""
+        here = self._piece_of(self.network.spaces[space].casting)
+        return not outside(self.network, space) and here not in ("car", self._piece_of(casting))
+
+    def _opened_at_a_seam(self, way: Way) -> Iterator[tuple[Piece, tuple[Hole, ...]]]:
+        """What a lid closed stands open without it, though the gasket was all that joined the two."""
+        for space in (way.a, way.b):
+            if way.casting in self.own and self._lies_open(space, way.casting):
+                piece, opened = self._open_side(space)
+                yield piece, (opened,)
+
     def _pieces(self, way: Way, faces: dict[str, set[str]]) -> Iterator[tuple[Piece, tuple[Hole, ...]]]:
         if way.kind == "line" and self.on_engine and not outside(self.network, way.a):
             yield self._nipple(way)
         if not self.on_engine:
             if way.kind in GASKETS and way.stage in self.done[1:]:
+                yield from self._opened_at_a_seam(way)
                 return
             if way.kind == "line":
                 if self._piece_of(self.network.spaces[way.a].casting) != "car" and not outside(self.network, way.a):
@@ -163,7 +176,7 @@ class _Cut:
             hole = self._hole(way, space)
             ends.append(hole.name)
             made.append(hole)
-            if not outside(self.network, space) and here != "car":
+            if self._lies_open(space, way.casting):
                 if way.kind in NO_PORT and space in dry:
                     faces.setdefault(f"{way.casting}{AT}{space}", set()).add(hole.name)
                 piece, opened = self._open_side(space)
@@ -226,7 +239,5 @@ class _Cut:
             if part is None:
                 continue
             for side in (diaphragm.first, diaphragm.second):
-                casting = self.network.spaces[side].casting
-                here = self._piece_of(casting)
-                if not outside(self.network, side) and here not in ("car", self._piece_of(part.casting)):
+                if self._lies_open(side, part.casting):
                     yield side

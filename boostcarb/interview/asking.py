@@ -15,7 +15,7 @@ from boostcarb.interview.answers import Draft
 from boostcarb.interview.explaining import explained
 from boostcarb.interview.question import CAR, Answers, Question, misplaced, unanswered
 from boostcarb.interview.questions import Questions, left
-from boostcarb.interview.replies import Command, understood, wrong
+from boostcarb.interview.replies import Command, understood, words_of_commands, wrong
 from boostcarb.interview.strip_down import REST
 from boostcarb.interview.writing import check, job_text
 
@@ -141,6 +141,7 @@ class Interview:
     def _hint(self, question: Question) -> str:
         """An example, and what Enter does."""
         hints = [f"for example {question.example}"] if question.example and not question.choices else []
+        hints += [f"here {word} is an answer" for word in words_of_commands(question)]
         if self.again == question.name:
             hints.append(f"was {self.draft.answers.get(question.name) or 'do not know'}, Enter keeps it")
         elif question.otherwise:

@@ -147,7 +147,7 @@ def _carburetor(answers: Answers) -> Iterator[Question]:
 
 def _arrangement(answers: Answers) -> Iterator[Question]:
     """Whether there are several of it, and whether it stands in a box."""
-    look = "Count those of this kind that feed the engine. Describe one of them; what is said goes for each."
+    look = "Enter for one; or count those of this kind that feed the engine, and describe one, which goes for each."
     yield _optional("carburetors.count", "number of carburetors", look, "2", "one is taken")
     if answers.get("carburetors.count"):
         for name, look in (

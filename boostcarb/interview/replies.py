@@ -34,7 +34,7 @@ class Answer:
 
 
 def understood(line: str, question: Question) -> Command | Answer:
-    """What a line means.
+    """What a line means. A word that the question offers is an answer, even where it is a command elsewhere.
 
     Raises:
         BadDescription: a word that is no choice, or could be several; a needed value left open.
@@ -42,14 +42,21 @@ def understood(line: str, question: Question) -> Command | Answer:
     text = " ".join(line.split())
     if not text.isprintable() or "\ufffd" in text or len(text) > LONGEST:
         raise wrong(question, f"found a line that is too long or no plain text; write at most {LONGEST} characters")
+    offered = words_of_commands(question)
     for command in Command:
-        if text.lower() == command.value:
+        if text.lower() == command.value and command.value not in offered:
             return command
     if text.lower() in DONT_KNOW:
         if question.needed:
             raise wrong(question, f"found nothing; this is needed: {_wanted(question)}, or leave to stop here")
         return Answer(None)
     return Answer(_choice(text, question) if question.choices else text)
+
+
+def words_of_commands(question: Question) -> list[str]:
+    """Words that the question offers as answers and that are commands at other questions."""
+    words = {choice.word for choice in question.choices}
+    return [command.value for command in Command if command.value in words]
 
 
 def wrong(question: Question, message: str) -> BadDescription:

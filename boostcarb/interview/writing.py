@@ -24,6 +24,7 @@ _SECTIONS = {
     "charge": "The charge system; boost is counted from the atmosphere.",
     "fuel_detail": "What is known of the fuel beyond its name.",
     "site": "Where the car runs.",
+    "carburetors": "How many of this kind feed the engine; all below goes for each of them.",
     "flow": "What the carburetor flows, all barrels open.",
     "supply": "What brings the fuel to the bowls.",
     "pump": "The accelerator pumps.",
@@ -31,7 +32,7 @@ _SECTIONS = {
     "driving": "What the car shall stand without the fuel leaving the jets.",
     "metering": "Mixtures as measured, carburetor as found.",
 }
-_HEAD = ("job", "carburetor", "target", "fuel")
+_HEAD = ("job", "carburetor", "target", "fuel", "enclosure")
 
 
 class BadlyWritten(RuntimeError):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter, deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,6 +15,7 @@ from boostcarb.bench import Bench
 from boostcarb.board.answer import answer_record
 from boostcarb.board.lesson.questions import KINDS, lesson_record
 from boostcarb.board.study import Asked, Study
+from boostcarb.checks.parting import BenchStage
 from boostcarb.errors import BadDescription
 from boostcarb.fueling.mixture import Point
 from boostcarb.network.model import Diaphragm, Way
@@ -191,9 +192,19 @@ def holds(each: Marked) -> None:
     assert all(said[text] != set(shown) for text in each.wrong)
 
 
+def parted(each: Marked, stages: Iterable[BenchStage]) -> BenchStage:
+    """The stage on the bench with the castings off that a question names: a lid may be off before the carburetor is."""
+    said = re.match(r"On the bench the castings are parted \((.*) off\); you spray ", each.question["question"])
+    assert (said is None) == each.question["question"].startswith("The carburetor lies on the bench in one piece, ")
+    named = said[1] if said is not None else ""
+    titles = each.bench.network.castings
+    (stage,) = [one for one in stages if not one.on_engine and ", ".join(titles[off] for off in one.off) == named]
+    return stage
+
+
 def spray(each: Marked) -> None:
     network, stages = opened(each.bench)
-    stage = stages["carburetor_off"] if "in one piece" in each.question["question"] else list(stages.values())[-1]
+    stage = parted(each, stages.values())
     said = re.search(r"cleaner in at the (.*)\. Where", each.question["question"])
     assert said is not None
     (hole,) = [hole.name for hole in stage.holes.values() if hole.title == said[1]]

@@ -90,7 +90,8 @@ class Oracle:
         for way in self.network.ways:
             if way.kind == "line":
                 self.line(way, made)
-            if not self.on_engine and not self.lies_here(way):
+            gone = not self.on_engine and way.casting in self.own and self.is_lost_gasket(way)
+            if not self.on_engine and not gone and not self.lies_here(way):
                 continue
             ends = []
             for space in (way.a, way.b):
@@ -99,7 +100,7 @@ class Oracle:
                 ends.append(space if inside else f"{way.item}@{space}")
                 if not inside and not self.is_open(space) and here != "car":
                     self.face(space, made)
-            if way.name in passing:
+            if way.name in passing and not gone:
                 one_way = passing[way.name]
                 guarded = brisk and way.guard is not None and not way.one_way and configuration[way.guard] == "fitted"
                 line = way.item if way.kind == "line" else None
@@ -114,8 +115,11 @@ class Oracle:
         return sorted(made, key=str)
 
     def lies_here(self, way: Way) -> bool:
-        gasket = way.kind in ("joint", "gasket_window") and way.stage in self.done[1:] and way.stage.endswith("_off")
-        return way.kind != "line" and not gasket and way.casting in self.own
+        return way.kind != "line" and not self.is_lost_gasket(way) and way.casting in self.own
+
+    def is_lost_gasket(self, way: Way) -> bool:
+        """Whether its seam is open: every stage opens its seams, whatever its name."""
+        return way.kind in ("joint", "gasket_window") and way.stage in self.done[1:]
 
     def line(self, way: Way, made: set[Edge]) -> None:
         if self.is_open(way.a):

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from chosen_jobs import PATHS
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -26,7 +27,7 @@ from boostcarb.network.latent import with_latent
 from boostcarb.network.model import Form, Item, Network, Space, Stage, Way
 from boostcarb.planning.search import Plan
 
-SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
+SCENARIOS = PATHS
 BOTH = [(path, planned) for path in SCENARIOS for planned in (True, False)]
 
 
@@ -162,6 +163,18 @@ def test_hand_pump_on_a_power_valve_in_its_block_shows_a_tear() -> None:
     ]
     assert shown.sound == Outcome(holds=True)
     assert shown.shown[torn] == Outcome(holds=False)
+
+
+def test_bowl_stands_open_under_cover_plates_whose_gasket_alone_joined_them() -> None:
+    """Nothing but the gasket of the plates ends in them, and yet the holes in the bowl cover are open without them."""
+    network, _ = configured(next(path for path in SCENARIOS if path.stem.startswith("step_up_pistons")), False)
+    family = ("main_body", "bowl_cover", "throttle_body", "step_up_cover")
+    stages = {stage.name: stage for stage in bench_stages(network, family, stage_order(network))}
+    gasket, opening = "primary.step_up_cover_leak", "primary.bowl/open"
+    at = {name: (opening in stage.holes, gasket in [piece.way for piece in stage.pieces])
+          for name, stage in stages.items()}  # fmt: skip
+    assert at["carburetor_off"] == (False, True)
+    assert at["step_up_out"] == (True, False)
 
 
 def test_backfire_check_shuts_in_a_puff_and_stays_open_under_a_spray(oracle: Oracle) -> None:

@@ -14,11 +14,12 @@ from pathlib import Path
 import pytest
 from command_line import JOB, Said, run
 
+HEAD = ["Small job", "modular_four_barrel"]
 ENGINE = ["302 cu in", "850 rpm", "2300 rpm", "3600 rpm", "5600 rpm", "skip"]
 CAR = {
-    "naturally_aspirated": ["Small job", "naturally_aspirated", *ENGINE],
-    "blow_through": ["Small job", "blow_through", *ENGINE, "8 psi", "3000 rpm"],
-    "draw_through": ["Small job", "draw_through", *ENGINE, "8 psi", "3000 rpm"],
+    "naturally_aspirated": [*HEAD, "naturally_aspirated", *ENGINE],
+    "blow_through": [*HEAD, "blow_through", *ENGINE, "8 psi", "3000 rpm"],
+    "draw_through": [*HEAD, "draw_through", *ENGINE, "8 psi", "3000 rpm"],
 }
 STAGES = 10
 """More stages than a carburetor has; what is left over is not read."""
@@ -68,12 +69,12 @@ def test_left_and_taken_up(tmp_path: Path) -> None:
     parts.mkdir()
     lines = [*CAR["draw_through"], "1", "2", "", "built", "skip", "done"]
     assert new(whole, lines).code == 0
-    for start, end in ((0, 1), (1, 5), (5, 5), (5, 11), (11, 14)):
+    for start, end in ((0, 1), (1, 6), (6, 6), (6, 12), (12, 15)):
         said = new(parts, lines[start:end])
         assert (said.code, said.err) == (1, "")
         assert said.out.rstrip().endswith("Go on with: boostcarb new car.yaml")
         assert not (parts / "car.yaml").exists()
-    said = new(parts, lines[14:])
+    said = new(parts, lines[15:])
     assert said.code == 0
     assert said.out.startswith("Going on from car.yaml.draft: ")
     assert (parts / "car.yaml").read_bytes() == (whole / "car.yaml").read_bytes()
@@ -88,9 +89,9 @@ def test_nothing_answered_leaves_nothing(tmp_path: Path) -> None:
 
 
 def test_a_wrong_answer_names_question_and_line(tmp_path: Path) -> None:
-    said = new(tmp_path, ["Small job", "blow", "302"])
+    said = new(tmp_path, [*HEAD, "blow", "302"])
     assert said.code == 2
-    message = "boostcarb: standard input:3: engine.displacement: found 302 without a unit; write for example "
+    message = "boostcarb: standard input:4: engine.displacement: found 302 without a unit; write for example "
     assert said.err.startswith(message)
     assert "Traceback" not in said.err
     assert (tmp_path / "car.yaml.draft").exists()
@@ -170,7 +171,7 @@ def test_interrupted(tmp_path: Path) -> None:
         cwd=tmp_path,
     ) as process:
         assert process.stdin is not None
-        process.stdin.write(b"Small job\nblow\n302 cu in\n")
+        process.stdin.write(b"Small job\nmodular_four_barrel\nblow\n302 cu in\n")
         process.stdin.flush()
         draft = tmp_path / "car.yaml.draft"
         until = time.monotonic() + 60
@@ -182,22 +183,22 @@ def test_interrupted(tmp_path: Path) -> None:
         process.stdin = None
         out, err = process.communicate(timeout=60)
     assert (process.returncode, err) == (1, b"")
-    assert b"3 answers kept in car.yaml.draft" in out
+    assert b"4 answers kept in car.yaml.draft" in out
     assert [path.name for path in tmp_path.iterdir()] == ["car.yaml.draft"]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals")
 def test_in_a_terminal(tmp_path: Path) -> None:
     """A wrong answer is explained and asked again; Ctrl-D leaves; nothing but plain text is sent."""
-    code, out = in_terminal(tmp_path, ["Small job", "turbo", "2", "302", "302 cu in", "?", "850 rpm"], end=b"\x04")
+    code, out = in_terminal(tmp_path, [*HEAD, "turbo", "2", "302", "302 cu in", "?", "850 rpm"], end=b"\x04")
     assert code == 1
     assert "! found 'turbo'; choose from" in out
     assert "! found 302 without a unit" in out
-    assert "4 answers kept in car.yaml.draft" in out
-    rest = [*CAR["blow_through"][4:], *["built"] * STAGES]
+    assert "5 answers kept in car.yaml.draft" in out
+    rest = [*CAR["blow_through"][5:], *["built"] * STAGES]
     code, out = in_terminal(tmp_path, rest)
     assert code == 0
-    assert "Going on from car.yaml.draft: 4 answers." in out
+    assert "Going on from car.yaml.draft: 5 answers." in out
     assert (tmp_path / "car.yaml").exists()
     assert "\x1b[3" not in out
 

@@ -20,6 +20,8 @@ from boostcarb.interview.strip_down import FOUND
 from boostcarb.interview.writing import BadlyWritten, check
 from boostcarb.network.model import INLINE
 
+HEAD = ("A job", "modular_four_barrel")
+
 Lines = Callable[[str], list[str]]
 Replies = dict[str, Callable[..., Any]]
 
@@ -99,14 +101,14 @@ def test_done_writes_what_there_is(room: Any, car_lines: Lines) -> None:
 
 
 def test_done_too_early_says_what_the_file_needs(room: Any) -> None:
-    held = room.hold(["A job", "done", "leave"])
+    held = room.hold([*HEAD, "done", "leave"])
     assert held.ending is Ending.left
     assert "too early; the file still needs: what it shall become" in held.desk.text
     assert not held.file.exists()
 
 
 def test_back_and_keep(room: Any) -> None:
-    held = room.hold(["A job", "blow", "302 cu in", "back", "5 l", "850 rpm", "back", "back", "", "900 rpm"])
+    held = room.hold([*HEAD, "blow", "302 cu in", "back", "5 l", "850 rpm", "back", "back", "", "900 rpm"])
     assert held.draft.answers["engine.displacement"] == "5 l"
     assert held.draft.answers["engine.idle_speed"] == "900 rpm"
     assert "was 302 cu in, Enter keeps it" in held.desk.text
@@ -116,7 +118,7 @@ def test_back_to_another_target(room: Any, car_lines: Lines) -> None:
     """What was answered for the first target is neither lost nor in the way."""
     lines = car_lines("blow_through")
     at = len(room.hold(lines, "count.yaml").draft.answers)
-    held = room.hold([*lines, "1", *["back"] * at, "naturally_aspirated", "done"])
+    held = room.hold([*lines, "1", *["back"] * (at - 1), "naturally_aspirated", "done"])
     assert held.ending is Ending.written
     job = pipeline.load(held.file).job
     assert (job.target, job.charge) == ("naturally_aspirated", None)
@@ -127,7 +129,7 @@ def test_back_at_the_first_question(room: Any) -> None:
 
 
 def test_a_wrong_answer_is_explained_and_asked_again(room: Any) -> None:
-    held = room.hold(["A job", "turbo", "9", "", "blow", "302", "302 cu in", "850 rpm", "840 rpm", "800 rpm"])
+    held = room.hold([*HEAD, "turbo", "9", "", "blow", "302", "302 cu in", "850 rpm", "840 rpm", "800 rpm"])
     for said in ("choose from", "found 9; write a number from 1 to 3", "found nothing; this is needed",
                  "found 302 without a unit", "must be above idle_speed"):  # fmt: skip
         assert said in held.desk.text
@@ -137,11 +139,14 @@ def test_a_wrong_answer_is_explained_and_asked_again(room: Any) -> None:
 @pytest.mark.parametrize(
     ("lines", "name", "line", "said"),
     [
-        (["A job", "turbo"], "target", 2, "found 'turbo'"),
-        (["A job", "blow", "302"], "engine.displacement", 3, "without a unit"),
-        (["A job", "blow", "5 l", "900 rpm", "850 rpm"], "engine.cruise_speed", 5, "must be above idle_speed"),
-        (["A job", "blow", "5 l", ""], "engine.idle_speed", 4, "found nothing"),
-        (["A job", "done"], "target", 2, "too early"),
+        ([*HEAD, "turbo"], "target", 3, "found 'turbo'"),
+        ([*HEAD, "blow", "302"], "engine.displacement", 4, "without a unit"),
+        ([*HEAD, "blow", "5 l", "900 rpm", "850 rpm"], "engine.cruise_speed", 6, "must be above idle_speed"),
+        ([*HEAD, "blow", "5 l", ""], "engine.idle_speed", 5, "found nothing"),
+        ([*HEAD, "done"], "target", 3, "too early"),
+        (["A job", "rotary"], "carburetor", 2, "choose from"),
+        (["A job", ""], "carburetor", 2, "found nothing"),
+        (["A job", "done"], "carburetor", 2, "kind of carburetor"),
         (["\ufffd"], "job", 1, "no plain text"),
         (["x" * 300], "job", 1, "at most 200"),
     ],
@@ -171,7 +176,7 @@ def _first_words(room: Any, car_lines: Lines) -> list[str]:
 
 
 def test_a_prefix_that_fits_two_words(room: Any) -> None:
-    held = room.hold(["A job", "n", "back", "e"])
+    held = room.hold([*HEAD, "n", "back", "e"])
     assert held.draft.answers["target"] == "naturally_aspirated"
     questions = room.questions()
     fuel = next(question for question in questions.asked(held.draft.answers) if question.name == "fuel")
@@ -182,6 +187,23 @@ def test_a_prefix_that_fits_two_words(room: Any) -> None:
     assert understood("eth", fuel) == Answer("ethanol")
     assert understood("e85", fuel) == Answer("E85")
     assert understood("Don't know", fuel) == Answer(None)
+
+
+def test_a_word_on_the_screen_answers_even_if_it_is_a_command_elsewhere(room: Any, replies: Replies) -> None:
+    built = replies["as_built"]("draw_through", **{"carburetors.count": "2"})
+    offering = "found.carburetor_synchronization"
+
+    def reply(question: Any) -> str:
+        return "leave" if offering in answered else answered.setdefault(question.name, built(question))
+
+    answered: dict[str, str] = {}
+    held, asked = room.replying(reply)
+    assert asked[-2].name == offering
+    assert answered[offering] == "done"
+    assert held.ending is Ending.left
+    assert not held.file.exists()
+    assert held.draft.answers[offering] == "done"
+    assert "here done is an answer" in held.desk.text
 
 
 def test_question_mark_explains(room: Any, car_lines: Lines) -> None:
@@ -224,8 +246,11 @@ def test_leaving_anywhere(room: Any, car_lines: Lines, cuts: set[int]) -> None:
 
 
 def test_everything_measured(room: Any, target: str, replies: Replies) -> None:
-    """Every question answered, sizes with the example that was shown; typed values stand in the file as typed."""
-    built = replies["as_built"](target, sizes="yes", fuel="E85")
+    """Every question answered, sizes with the example that was shown; typed values stand in the file as typed.
+
+    The engine is as large as two of the carburetors need to cruise on their main circuits, where lambda is read.
+    """
+    built = replies["as_built"](target, sizes="yes", fuel="E85", **{"engine.displacement": "600 cu in"})
 
     def reply(question: Any) -> str:
         if question.name.endswith(".extensions"):
@@ -239,6 +264,9 @@ def test_everything_measured(room: Any, target: str, replies: Replies) -> None:
         if question.example and not question.is_text:
             assert f": {held.draft.answers[question.name]}" in text, question.name
     job = pipeline.load(held.file).job
+    assert job.carburetors is not None
+    assert job.carburetors.count == 2
+    assert (job.enclosure is not None) is (target == "blow_through")
     assert job.supply is not None
     assert job.bowls is not None
     assert job.metering.measured

@@ -17,6 +17,7 @@ GOOD = """\
 draft: 1
 answers:
   job: "A job"
+  carburetor: "modular_four_barrel"
   target: "blow_through"
   engine.displacement: "302 cu in"
 """
@@ -44,7 +45,12 @@ def test_a_draft_reads_back(path: Path, answers: dict[str, str | None]) -> None:
 def test_resumed(path: Path, room: Any) -> None:
     path.write_text(GOOD, encoding="utf-8")
     draft, unknown = resume(path, room.questions())
-    assert draft.answers == {"job": "A job", "target": "blow_through", "engine.displacement": "302 cu in"}
+    assert draft.answers == {
+        "job": "A job",
+        "carburetor": "modular_four_barrel",
+        "target": "blow_through",
+        "engine.displacement": "302 cu in",
+    }
     assert unknown == ()
     assert path.read_text(encoding="utf-8") == GOOD
 
@@ -55,10 +61,10 @@ def test_resumed(path: Path, room: Any) -> None:
         ("draft: 1", "draft: 2", 1, "draft of version 2"),
         ("draft: 1", "darft: 1", 1, "did you mean 'draft'"),
         ("draft: 1", "draft: one", 1, "write a whole number"),
-        ('"302 cu in"', "302", 5, "write text"),
-        ('"302 cu in"', '"302"', 5, "without a unit"),
+        ('"302 cu in"', "302", 6, "write text"),
+        ('"302 cu in"', '"302"', 6, "without a unit"),
         ('"302 cu in"', '""', 2, "one line of at most"),
-        ('"blow_through"', '"blown"', 4, "choose from: naturally_aspirated, blow_through"),
+        ('"blow_through"', '"blown"', 5, "choose from: naturally_aspirated, blow_through"),
         ("answers:", "answers: [", 3, "is not YAML"),
         ("  job", "\tjob", 3, "tab"),
     ],
@@ -81,7 +87,8 @@ def test_broken_drafts_are_refused_and_untouched(
 def test_a_find_in_a_draft_that_is_no_word(path: Path, room: Any) -> None:
     car = draft_text(
         {
-            "job": "x", "target": "naturally_aspirated", "engine.displacement": "5 l", "engine.idle_speed": "800 rpm",
+            "job": "x", "carburetor": "modular_four_barrel", "target": "naturally_aspirated",
+            "engine.displacement": "5 l", "engine.idle_speed": "800 rpm",
             "engine.cruise_speed": "2000 rpm", "engine.torque_peak_speed": "3000 rpm",
             "engine.redline_speed": "5000 rpm", "found.choke": "removd",
         }

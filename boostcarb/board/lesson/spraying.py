@@ -18,7 +18,7 @@ MOST_EXITS, CHOICES = 2, 4
 
 
 def sprayed(ground: Ground, rng: Random) -> Iterator[Draft]:
-    """Where cleaner comes out, with the carburetor in one piece and with its castings parted."""
+    """Where cleaner comes out, with the carburetor as it leaves the engine and with its castings parted."""
     network = with_fuel_valves(ground.network)
     passes = passing(network, ground.configuration)
     stages = bench_stages(network, frozenset(ground.bench.family.family.castings), stage_order(network))
