@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from scenario_plans import changes, needs
 
 from boostcarb import pipeline
 from boostcarb.answers import Planned, Reviewed
@@ -20,17 +21,6 @@ def plan(name: str) -> Planned:
 
 def review(name: str) -> Reviewed:
     return pipeline.review(pipeline.load(SCENARIOS / f"{name}.yaml"))
-
-
-def changes(planned: Planned) -> dict[str, str]:
-    assert isinstance(planned.outcome, Plan)
-    return {choice.item: choice.option for choice in planned.outcome.changes}
-
-
-def needs(planned: Planned, item: str) -> set[str]:
-    """Rules that come back when one change is left out."""
-    (change,) = [choice for choice in planned.reasons if choice.item == item]
-    return {failure.reason.rule for failure in planned.reasons[change]}
 
 
 @pytest.mark.parametrize("name", ALL)

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 import yaml
 from benches import JOB, read
+from scenario_plans import changes, needs
 
 from boostcarb import pipeline
 from boostcarb.answers import Planned
@@ -44,17 +45,6 @@ SWITCHED = {
 @cache
 def plan(name: str) -> Planned:
     return pipeline.plan(pipeline.set_up(pipeline.load(SCENARIOS / f"{name}.yaml")), alternatives=0)
-
-
-def changes(planned: Planned) -> dict[str, str]:
-    assert isinstance(planned.outcome, Plan)
-    return {choice.item: choice.option for choice in planned.outcome.changes}
-
-
-def needs(planned: Planned, item: str) -> set[str]:
-    """Rules that come back when one change is left out."""
-    (change,) = [choice for choice in planned.reasons if choice.item == item]
-    return {failure.reason.rule for failure in planned.reasons[change]}
 
 
 def rules_of(bench: Bench) -> set[str]:
