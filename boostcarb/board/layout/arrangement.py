@@ -77,7 +77,7 @@ def arranged(network: Network, own_castings: Collection[str]) -> Arrangement:
     distance = _distances(network)
     carburetor = {casting: boxes for casting, boxes in inside.items() if casting in own}
     belongs = {casting: _owner(boxes, groups) for casting, boxes in carburetor.items()}
-    body = _body(carburetor, belongs)
+    body = _body(carburetor, belongs) if len(groups) > 1 else _body_of_one_group(network, carburetor)
     left: list[list[Block]] = []
     right: list[list[Block]] = []
     hung: list[Block] = []
@@ -128,6 +128,12 @@ def _owner(boxes: list[str], groups: list[str]) -> str | None:
 def _body(carburetor: dict[str, list[str]], belongs: dict[str, str | None]) -> str | None:
     common = [casting for casting in carburetor if belongs[casting] is None] or list(carburetor)
     return max(common, key=lambda casting: len(carburetor[casting]), default=None)
+
+
+def _body_of_one_group(network: Network, carburetor: dict[str, list[str]]) -> str | None:
+    """With one group of barrels every casting may belong to it: the body is where most ways meet the air stream."""
+    count = Counter(way.casting for way in network.ways if {way.a, way.b} & set(BARS))
+    return max(carburetor, key=lambda casting: (count[casting], len(carburetor[casting])), default=None)
 
 
 def _columns(boxes: list[str], most: int = IN_A_COLUMN) -> list[list[str]]:
