@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 
 from boostcarb import pipeline
 from boostcarb.description.job import Job, State
@@ -13,6 +13,7 @@ from boostcarb.errors import BadDescription, Problem
 
 TOP_LEVEL = re.compile(r"^[^\s#].*$")
 SECTION = "proposed"
+COMMENT = "# What was changed on the signal board."
 
 
 def proposal_text(read: ReadJob, changes: Mapping[str, str], target: str) -> str:
@@ -33,7 +34,7 @@ def proposal_text(read: ReadJob, changes: Mapping[str, str], target: str) -> str
     while lines and not lines[-1].strip():
         lines.pop()
     added = [f"  {item}: {form}  # {titles[item]}" for item, form in sorted(changes.items())]
-    text = "\n".join([*lines, "", "# What was changed on the signal board.", f"{SECTION}:", *added, ""])
+    text = "\n".join([*lines, "", COMMENT, f"{SECTION}:", *added, ""])
     _check(read, text, changes, target)
     return text
 
@@ -45,30 +46,17 @@ def _titles(read: ReadJob, target: str) -> dict[str, str]:
 
 
 def _without_section(lines: list[str], name: str) -> list[str]:
-    """The lines without a section of the top level and the comment that stands right above it."""
+    """The lines without a section of the top level; comments in the first column stay, but for that of this module."""
     kept: list[str] = []
     inside = False
     for line in lines:
-        if TOP_LEVEL.match(line):
+        if line.startswith("#"):
+            inside = False  # it belongs to what follows it
+        elif TOP_LEVEL.match(line):
             inside = line.startswith(f"{name}:")
-            if inside:
-                kept = list(_without_comment(kept))
-        if not inside or (line.startswith("#") and _ends_section(line)):
-            inside = False
+        if not inside and line != COMMENT:
             kept.append(line)
     return kept
-
-
-def _ends_section(line: str) -> bool:
-    """A comment in the first column belongs to what follows it."""
-    return line.startswith("#")
-
-
-def _without_comment(lines: list[str]) -> Iterator[str]:
-    last = len(lines)
-    while last and lines[last - 1].startswith("#"):
-        last -= 1
-    yield from lines[:last] if last else lines
 
 
 def _check(read: ReadJob, text: str, changes: Mapping[str, str], target: str) -> None:

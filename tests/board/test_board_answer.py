@@ -305,7 +305,11 @@ def test_proposal_keeps_the_comments_of_the_job(tmp_path: Path) -> None:
     record = job_record(study, Asked("blow_through", "found", {"primary.bowl_external_vent": "plugged"}))
     assert record["text"].startswith(text.rstrip())
     assert "# the end" in record["text"]
-    assert "# of old" not in record["text"]
+    assert "# of old" in record["text"]
+    assert "choke: removed" not in record["text"]
+    path.write_text(record["text"], encoding="utf-8")
+    again = job_record(Study.of(read_job(path)), Asked("blow_through", "found", {"choke": "removed"}))
+    assert again["text"].count("# What was changed") == 1
 
 
 def test_nothing_changed_is_nothing_to_propose(street: Study, found: Asked) -> None:
