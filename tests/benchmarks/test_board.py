@@ -104,7 +104,6 @@ def changes_of(scene: Record, configuration: dict[str, str], number: int, seed: 
 def measured(number: int) -> tuple[dict[str, list[float]], list[tuple[Record, Record]]]:
     """Round trips in seconds by what was asked for, and every question with what was told."""
     from boostcarb.board.study import Asked, Study
-
     from boostcarb.description.library import read_job
 
     configuration = Study.of(read_job(SCENARIO)).configuration(Asked(MODE, "found", {}))
@@ -129,7 +128,6 @@ def test_answers_over_http_are_those_of_python(benchmark: BenchmarkFixture) -> N
     """Never fails on time."""
     from boostcarb.board.answer import answer_record
     from boostcarb.board.study import Asked, Study
-
     from boostcarb.description.library import read_job
 
     _, told = benchmark.pedantic(measured, args=(30,), rounds=1)
