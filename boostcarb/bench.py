@@ -154,16 +154,13 @@ class Bench:
     def doubts(self, configuration: Configuration) -> tuple[Doubt, ...]:
         """Items nobody has looked at, in strip-down order, with what would go wrong if they turn out otherwise."""
         known = {finding.key for finding in self.findings(configuration)}
+        found = self.network.found()
         doubts = []
         for name in self.network.unconfirmed():
             item = self.network.items[name]
             settled = configuration[name] != item.found
             # What comes only with a new part is looked at by whoever fits it.
-            absent = any(
-                configuration[other] not in forms or self.network.items[other].found not in forms
-                for other, forms in item.conditions
-            )
-            if settled or absent:
+            if settled or not (item.is_there(configuration) and item.is_there(found)):
                 continue
             worse = {
                 form: tuple(

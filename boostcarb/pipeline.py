@@ -19,9 +19,8 @@ from boostcarb.description.variants import variants_of
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Finding, Severity
 from boostcarb.network.build import build_network, circuits_of_family
-from boostcarb.network.described import FITTED
 from boostcarb.network.latent import with_latent
-from boostcarb.network.model import COOLER, INLINE, Configuration, Network, Way
+from boostcarb.network.model import COOLER, FITTED, INLINE, Configuration, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.planning.explain import needed_because
 from boostcarb.planning.problem import Choice, Failure
@@ -327,36 +326,47 @@ def _checked(read: ReadJob, planned: Planned | None) -> BenchChecks:
     return BenchChecks(bench, done is not None, done is not None or planned is None, answer)
 
 
-def trace(
-    bench: Bench, start: str, state: str | None = None, configuration: Configuration | None = None
-) -> Traced:
-    """Follow a source through the carburetor as found, or in another configuration, by every open way.
+def trace(bench: Bench, start: str, state: str | None = None) -> Traced:
+    """Follow a source through the carburetor as found, by every open way.
+
+    Raises:
+        BadDescription: no such space or state.
+    """
+    configuration = bench.network.found()
+    space, spaces = reaches(bench, configuration, start, state)
+    rows = tuple(row for row in bench.states(configuration) if state in (None, row.name))
+    view = bench.view(configuration)
+    asked = [row.name for row in rows]
+    contents = {name: view.contents.by_state(name, asked) for name in (space, *spaces)}
+    return Traced(space, rows, spaces, contents, frozenset(each.name for each in view.states if each.event))
+
+
+def reaches(
+    bench: Bench, configuration: Configuration, start: str, state: str | None = None
+) -> tuple[str, dict[str, ReachedSpace]]:
+    """The space that a word names, and what feels it or is felt by it, by ways open in every state or in one.
 
     Raises:
         BadDescription: no such space or state.
     """
     network = bench.network
-    configuration = network.found() if configuration is None else configuration
     space = network.aliases.get(start, start)
     if space not in network.spaces:
         known = sorted((*network.spaces, *network.aliases))
         raise BadDescription(Problem(f"no such space {start!r}; {suggest(start, known)}", field="--from"))
-    rows = bench.states(configuration)
     view = bench.view(configuration)
+    during = [each for each in view.states if state in (None, each.name)]
+    if not during:
+        names = [each.name for each in view.states]
+        message = f"no such state {state!r}; {suggest(str(state), names)} All states: {', '.join(names)}."
+        raise BadDescription(Problem(message, field="--state"))
 
     def passes(way: Way) -> bool:
-        return all(view.passes_in(way, each) for each in view.states) if state is None else view.passes_in(way, here)
+        return all(view.passes_in(way, each) for each in during)
 
-    if state is not None:
-        names = [row.name for row in rows]
-        if state not in names:
-            message = f"no such state {state!r}; {suggest(state, names)}{_all(names)}"
-            raise BadDescription(Problem(message, field="--state"))
-        rows = tuple(row for row in rows if row.name == state)
-        here = next(each for each in view.states if each.name == state)
     into = reached(network, configuration, space, passes, through_ducts=True)
     out_of = reached(network, configuration, space, passes, through_ducts=True, against=True)
-    spaces = {
+    return space, {
         name: ReachedSpace(
             into.get(name, out_of.get(name, ())),
             Reach.both if name in into and name in out_of else Reach.into if name in into else Reach.out_of,
@@ -364,9 +374,6 @@ def trace(
         for name in dict.fromkeys((*into, *out_of))
         if name != space
     }
-    asked = [row.name for row in rows]
-    contents = {name: view.contents.by_state(name, asked) for name in (space, *spaces)}
-    return Traced(space, rows, spaces, contents, frozenset(each.name for each in view.states if each.event))
 
 
 def backfire(
@@ -390,7 +397,3 @@ def backfire(
     situation = bench.situations.for_(configuration)
     inputs = BackfireInputs.of(bench.job, situation, peak_ratio=peak_ratio)
     return configuration, backfire_answer(bench.network, configuration, situation, inputs)
-
-
-def _all(names: Iterable[str]) -> str:
-    return f" All states: {', '.join(names)}."

@@ -16,7 +16,6 @@ from boostcarb.solving.situation import StateView
 CLOSED = "closed"
 """Nobody plugged it, but what else is fitted or led elsewhere closes it."""
 
-FITTED = "fitted"
 MOVES_PA, LIFTS_PA = 10.0, 75.0
 """Differences from which a page shows air and fuel moving (assumption; 75 Pa lift gasoline by 10 mm)."""
 
@@ -30,7 +29,7 @@ def ways_record(network: Network, configuration: Configuration) -> Record:
         if how == OPEN:
             if way.is_one_way(configuration):
                 record[way.name]["passes"] = way.b
-            if way.guard is not None and configuration.get(way.guard) == FITTED:
+            if way.is_checked(configuration):
                 record[way.name]["checked"] = True
     return record
 
@@ -79,7 +78,7 @@ class Moving:
                 shut[way.name] = "switch"
             elif way.item in closed:
                 shut[way.name] = "valve"
-            elif (one_way and driven < 0) or self._check_acts(way, state):
+            elif (one_way and driven < 0) or (state.event and way.is_checked(self.view.configuration)):
                 shut[way.name] = "check"
             elif driven:
                 flows[way.name] = driven
@@ -96,10 +95,6 @@ class Moving:
                 if valve_state(valve, across) is ValveState.shut:
                     closed.update(each.works_through)
         return frozenset(closed)
-
-    def _check_acts(self, way: Way, state: StateView) -> bool:
-        """Whether a backfire shuts the check of a way."""
-        return state.event and way.guard is not None and self.view.configuration.get(way.guard) == FITTED
 
     def _driven(self, way: Way, state: StateView) -> int:
         """1 where something is pushed from `a` to `b` and nothing the other way, -1 for the reverse, else 0.

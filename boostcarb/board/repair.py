@@ -12,10 +12,8 @@ from boostcarb.board.study import Asked, Study
 from boostcarb.description.job import State
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Finding
-from boostcarb.network.model import Configuration
+from boostcarb.network.model import LATENT, Configuration
 from boostcarb.planning.search import Plan
-
-LATENT = "latent"
 
 
 def repair_record(study: Study, asked: Asked) -> Record:
@@ -28,7 +26,7 @@ def repair_record(study: Study, asked: Asked) -> Record:
     """
     bench = study.bench(asked.mode)
     study.configuration(asked)  # what does not exist is said first
-    failed = [item for item, form in asked.changes.items() if _fails(bench, item, form)]
+    failed = [item for item, form in asked.changes.items() if bench.network.items[item].falls_into(form)]
     left = {item: form for item, form in asked.changes.items() if item not in failed}
     changes = _from_found(bench, study.configuration(Asked(asked.mode, asked.base, left)))
     planned = study.planned(asked.mode) if not changes else _planned_from(study, asked.mode, changes)
@@ -57,12 +55,6 @@ def repair_record(study: Study, asked: Asked) -> Record:
         for change in planned.outcome.changes
     ]
     return record | {"minutes": cost.minutes, "parts": cost.parts}
-
-
-def _fails(bench: Bench, item: str, form: str) -> bool:
-    """Whether nobody gives an item this form: it falls into it by itself."""
-    found = bench.network.items[item]
-    return found.forms[form].fails or (found.kind == LATENT and form != found.found)
 
 
 def _from_found(bench: Bench, configuration: Configuration) -> dict[str, str]:

@@ -10,13 +10,12 @@ from boostcarb.board.layout.plan import drawing
 from boostcarb.board.layout.records import Drawing
 from boostcarb.board.question import Record
 from boostcarb.board.study import BASES, Study
-from boostcarb.network.model import Conditions, Diaphragm, Form, Item, Network, Way
+from boostcarb.network.model import LATENT, Conditions, Diaphragm, Form, Item, Network, Way
 from boostcarb.report.wording import MODES
 from boostcarb.solving.situation import AirPathInputs, StateView
 from boostcarb.states.catalogue import STATES
 from boostcarb.states.operating_state import Mode
 
-LATENT = "latent"
 KINDS = {"passage": "passage", "part": "part", "line": "line", "inline": "what stands in it", "material": "material"}
 MOST_BOOST = 1.5
 """How far over the boost of the job the dial goes."""
@@ -144,7 +143,6 @@ def _item(item: Item, *, twice: bool) -> Record:
         "title": f"{item.title} ({_told_apart(item)})" if twice else item.title,
         "kind": item.kind,
         "casting": item.casting,
-        "stage": item.stage,
         "found": item.found,
         "confirmed": item.confirmed,
         "forms": {name: _form(item, name, form) for name, form in item.forms.items()},
@@ -173,7 +171,7 @@ def _form(item: Item, name: str, form: Form) -> Record:
         record |= {"offered": True, "minutes": form.labor.minutes, "parts": form.labor.parts, "how": form.labor.how}
         if form.labor.irreversible:
             record["irreversible"] = True
-    if form.fails or (item.kind == LATENT and name != item.found):
+    if item.falls_into(name):
         record["fails"] = True
     return record
 
@@ -188,7 +186,6 @@ def _states(mode: str, found: Iterable[StateView]) -> Record:
             "order": order,
             "running": state.running,
             "event": state.event,
-            "hot": state.hot,
             "boosted": state.id in boosted,
         }
         for order, state in enumerate(states)

@@ -2,29 +2,26 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable
 
 from boostcarb import pipeline
 from boostcarb.answers import Reach, ReachedSpace
 from boostcarb.board.question import Record
 from boostcarb.board.study import Asked, Study
-from boostcarb.checks.passing import passing
+from boostcarb.checks.passing import outside, passing
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.findings import Step
-from boostcarb.network.model import Network
+from boostcarb.network.model import Network, Way
+from boostcarb.network.tracing import reached
 from boostcarb.suggest import suggest
 
 HOW = {Reach.both: "both", Reach.into: "into", Reach.out_of: "out_of"}
-AMBIENT = "ambient"
 
 
 def trace_record(study: Study, asked: Asked, space: str, state: str | None = None) -> Record:
     """Everything that feels a space, and by which path; in one state or in every one. Raises: BadDescription."""
-    configuration = study.configuration(asked)
-    traced = pipeline.trace(study.bench(asked.mode), space, state, configuration)
-    reaches = {name: _reached(each) for name, each in traced.spaces.items()}
-    return {"from": traced.start, "reaches": reaches}
+    start, found = pipeline.reaches(study.bench(asked.mode), study.configuration(asked), space, state)
+    return {"from": start, "reaches": {name: _reached(each) for name, each in found.items()}}
 
 
 def _reached(each: ReachedSpace) -> Record:
@@ -50,43 +47,31 @@ def spray_record(study: Study, asked: Asked, *, space: str | None = None, way: s
     passes = passing(network, configuration)
     if way is not None and way not in passes:
         return {"at": way, "exits": [], "inside": [], "ways": [], "blocked": True}
-    into: dict[str, tuple[Step, ...]] = dict.fromkeys(starts, ())
-    queue = deque(starts)
-    exits: dict[tuple[str, str], Step] = {}
-    used: dict[str, None] = {} if way is None else {way: None}
-    if way is not None:
-        exits |= {(way, end): Step(way, end) for end in starts if _open(network, end)}
-    while queue:
-        here = queue.popleft()
-        if _open(network, here) and here != space:
-            continue
+
+    def goes_on(each: Way) -> bool:
+        return each.name in passes and each.name != way
+
+    filled = [start for start in starts if start == space or not outside(network, start)]
+    into = {name: None for start in filled for name in reached(network, configuration, start, goes_on)}
+    inside = [name for name in into if not outside(network, name)]
+    exits = [Step(way, end) for end in starts if way is not None and outside(network, end)]
+    used = [] if way is None else [way]
+    for here in dict.fromkeys((*filled, *inside)):
         for each in network.ways_of[here]:
-            how = passes.get(each.name)
-            if how is None or each.name == way or (how.one_way and each.b == here):
-                continue
-            end = each.other(here)
-            used[each.name] = None
-            if _open(network, end):
-                exits[each.name, end] = Step(each.name, end)
-            elif end not in into:
-                into[end] = (*into[here], Step(each.name, end))
-                queue.append(end)
+            if goes_on(each) and not (passes[each.name].one_way and each.b == here):
+                used.append(each.name)
+                if outside(network, end := each.other(here)):
+                    exits.append(Step(each.name, end))
     titles = {each.name: each.title for each in network.ways}
-    inside = [name for name in into if not _open(network, name)]
     return {
         "at": space or way,
         "exits": [
             {"space": step.into, "way": step.way, "title": f"{titles[step.way]}, at the {network.title_of(step.into)}"}
-            for step in exits.values()
+            for step in dict.fromkeys(exits)
         ],
         "inside": inside,
-        "ways": list(used),
+        "ways": list(dict.fromkeys(used)),
     }
-
-
-def _open(network: Network, space: str) -> bool:
-    """Whether a space lies open on the bench: the atmosphere, and the bores of the air path."""
-    return space == AMBIENT or network.spaces[space].source
 
 
 def _starts(network: Network, space: str | None, way: str | None) -> list[str]:

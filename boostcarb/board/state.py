@@ -70,7 +70,6 @@ def _state(
         "rpm": round(60 * state.result.speed_rev_s),
         "air_kg_s": float(f"{state.result.mass_flow_kg_s:.4g}"),
         "boosted": state.boosted,
-        "flowing": sorted(state.flowing_groups),
         "spaces": spaces,
         "natures": natures,
         "contents": {name: [each.value for each in held[state.name]] for name, held in contents.items()},
@@ -104,8 +103,6 @@ def _diaphragm(view: View, each: Diaphragm, state: StateView) -> Record:
         record["valve"] = valve_state(valve, across).value
     if limit is not None and (over := overload(limit, across)) > 0.0:
         record["over_pa"] = round(over)
-    if each.is_torn(configuration):
-        record["torn"] = True
     return record
 
 

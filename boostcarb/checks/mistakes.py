@@ -43,12 +43,10 @@ def _fitted_wrong(network: Network, configuration: Configuration) -> Iterator[Mi
     hung_on = {other for item in network.items.values() if item.kind == "part" for other, _ in item.conditions}
     hung_on |= {other for each in network.diaphragms.values() for other in each.items()}
     for name, item in network.items.items():
-        there = all(configuration[other] in forms for other, forms in item.conditions)
-        if item.kind != "part" or not there or name in hung_on:
+        if item.kind != "part" or not item.is_there(configuration) or name in hung_on:
             continue
         for form, data in item.forms.items():
-            clash = any(configuration[other] in forms for other, forms in data.not_with)
-            if form == configuration[name] or data.labor is not None or clash:
+            if form == configuration[name] or data.labor is not None or not data.goes_with(configuration):
                 continue
             if passing(network, {**configuration, name: form}) != sound:
                 yield Mistake(name, form, f"{item.title}: {data.title}")

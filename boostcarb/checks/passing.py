@@ -7,9 +7,6 @@ from dataclasses import dataclass, replace
 
 from boostcarb.network.model import AMBIENT, Configuration, Network, Way
 
-FITTED = "fitted"
-"""The form of a backfire check that shuts."""
-
 ATMOSPHERE_PA_ABS = 101_325.0
 
 SHOWN_ROLES = frozenset({"advance", "choke", "secondary"})
@@ -51,7 +48,7 @@ def passing(network: Network, configuration: Configuration) -> dict[str, Passes]
     return {
         way.name: Passes(
             way.is_one_way(configuration),
-            way.guard is not None and not way.one_way and configuration.get(way.guard) == FITTED,
+            not way.one_way and way.is_checked(configuration),
         )
         for way in network.ways
         if way.exists(configuration) and way.item not in shut and _gate_open(way)

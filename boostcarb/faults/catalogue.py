@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from boostcarb.network.latent import HOSE, TEAR, VALVE
-from boostcarb.network.model import ABSENT, NONE, ONE_WAY_VALVE, OPEN, PLUGGED, Configuration, Item, Network
+from boostcarb.network.model import ABSENT, LATENT, NONE, ONE_WAY_VALVE, OPEN, PLUGGED, Configuration, Item, Network
 
 NOT_BLOCKED = frozenset({"joint", "clearance", "gasket_window", "duct", "slot"})
 """Kinds of passage that nothing blocks: gaps, and ways too wide for dirt."""
@@ -51,14 +51,14 @@ def faults_of(network: Network, configuration: Configuration) -> tuple[Fault, ..
     found = [
         fault
         for item in network.items.values()
-        if all(configuration[other] in forms for other, forms in item.conditions)
+        if item.is_there(configuration)
         for fault in _of_item(network, item, configuration, kinds)
     ]
     return tuple(found)
 
 
 def _of_item(network: Network, item: Item, configuration: Configuration, kinds: Mapping[str, str]) -> Iterator[Fault]:
-    if item.kind == "latent":
+    if item.kind == LATENT:
         yield from _latent(network, item, configuration)
     elif item.kind == "passage":
         yield from _passage(item, configuration[item.name], kinds.get(item.name, ""))
@@ -108,6 +108,5 @@ def _passage(item: Item, form: str, kind: str) -> Iterator[Fault]:
 
 def _part(item: Item, configuration: Configuration) -> Iterator[Fault]:
     for form, data in item.forms.items():
-        clash = any(configuration[other] in forms for other, forms in data.not_with)
-        if data.fails and form != configuration[item.name] and not clash:
+        if data.fails and form != configuration[item.name] and data.goes_with(configuration):
             yield Fault(item.name, form, FaultKind.part, f"{item.title}: {data.title}", data.floods)

@@ -11,7 +11,7 @@ from boostcarb.faults.catalogue import Fault
 from boostcarb.faults.outcome import Outcome, Relief, outcome
 from boostcarb.faults.spill import spills
 from boostcarb.findings import Severity
-from boostcarb.network.model import AMBIENT, Configuration
+from boostcarb.network.model import AMBIENT, LATENT, Configuration
 from boostcarb.planning.problem import Choice
 from boostcarb.rulebook.judging import Judged, findings_in
 
@@ -68,7 +68,7 @@ def _candidates(bench: Bench, whole: Configuration, found: Outcome) -> Iterator[
             labor = data.labor
             if labor is None or form == whole[name] or labor.minutes > CHEAP_MINUTES:
                 continue
-            if not any(whole[other] in forms for other, forms in data.not_with):
+            if data.goes_with(whole):
                 yield Relief((Choice(name, form),), labor.minutes, labor.parts, labor.irreversible)
 
 
@@ -90,7 +90,7 @@ def _touching(bench: Bench, found: Outcome) -> frozenset[str]:
                 continue  # through the engine's own air path, which nobody changes
             names.update(item for item, _ in ways[step.way].conditions)
             names.update(item for end in (ways[step.way].a, ways[step.way].b) for item in _at(bench, end))
-    return frozenset(name for name in names if bench.network.items[name].kind != "latent" and name != found.fault.item)
+    return frozenset(name for name in names if bench.network.items[name].kind != LATENT and name != found.fault.item)
 
 
 def _at(bench: Bench, space: str) -> Iterator[str]:

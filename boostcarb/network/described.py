@@ -8,9 +8,7 @@ from typing import TypeVar
 from boostcarb.description import family as described
 from boostcarb.description.job import NOT_LOOKED_AT, Job, State
 from boostcarb.network.enclosure import in_a_box, without_replaced
-from boostcarb.network.model import ABSENT, COOLER, INLINE, MATERIAL, NONE, ONE_WAY_VALVE, OPEN, PLUGGED
-
-FITTED = "fitted"
+from boostcarb.network.model import ABSENT, COOLER, FITTED, INLINE, MATERIAL, NONE, ONE_WAY_VALVE, OPEN, PLUGGED
 
 SAME_WORDS = {
     "drilled": (OPEN,),

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping
 
 from boostcarb.description.job import NOT_LOOKED_AT, State
 from boostcarb.errors import BadDescription, Problem
-from boostcarb.network.described import FITTED, Described
-from boostcarb.network.model import ABSENT, COOLER, MATERIAL, Item
+from boostcarb.network.described import Described
+from boostcarb.network.model import ABSENT, COOLER, FITTED, MATERIAL, Item
 from boostcarb.suggest import suggest
 
 

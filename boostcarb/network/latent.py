@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from boostcarb.network.model import AMBIENT, BOX, SOUND, TORN, Diaphragm, Form, Item, Network, Way
+from boostcarb.network.model import AMBIENT, BOX, LATENT, SOUND, TORN, Diaphragm, Form, Item, Network, Way
 
 TEAR, HOSE, VALVE = ".tear", ".hose", ".one_way"
 OFF, PINCHED = "off", "pinched"
@@ -59,7 +59,7 @@ def _item(name: str, title: str, forms: dict[str, str], like: Item | None, netwo
     return Item(
         name=name,
         title=title,
-        kind="latent",
+        kind=LATENT,
         casting=like.casting if like else next(iter(network.castings)),
         stage=like.stage if like else next(iter(network.stages)),
         forms={form: Form(words) for form, words in forms.items()},

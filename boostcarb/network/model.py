@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Final, Literal
 
 from boostcarb.description.material import Verdict
 
@@ -17,9 +17,13 @@ Conditions = tuple[tuple[str, frozenset[str]], ...]
 
 OPEN, PLUGGED, ABSENT = "open", "plugged", "absent"
 NONE, ONE_WAY_VALVE = "none", "one_way_valve"
+FITTED = "fitted"
+"""The one form of a backfire check in which it shuts: missing or stuck open it does not, stuck shut it is a plug."""
 SOUND, TORN = "sound", "torn"
 AMBIENT, BOX = "ambient", "box"
 INLINE, MATERIAL = ".inline", ".material"
+LATENT: Final = "latent"
+"""Kind of an item that nobody changes: it is sound until it fails."""
 COOLER, WASTEGATE = "charge_cooler", "wastegate_line"
 """Items of the surroundings whose form changes the air path."""
 
@@ -84,6 +88,10 @@ class Way:
     def exists(self, configuration: Configuration) -> bool:
         """Whether all conditions hold."""
         return all(configuration[item] in forms for item, forms in self.conditions)
+
+    def is_checked(self, configuration: Configuration) -> bool:
+        """Whether the backfire check that belongs to it is fitted."""
+        return self.guard is not None and configuration.get(self.guard) == FITTED
 
     def turned(self, name: str, conditions: Conditions) -> Way:
         """The same way where it passes from `b` to `a` only."""
@@ -192,6 +200,10 @@ class Form:
     fails: bool = False
     floods: str | None = None
 
+    def goes_with(self, configuration: Configuration) -> bool:
+        """Whether nothing is in a form that cannot go with this one."""
+        return not any(configuration[other] in forms for other, forms in self.not_with)
+
 
 @dataclass(frozen=True, slots=True)
 class Item:
@@ -209,6 +221,14 @@ class Item:
     feeds: str | None = None
     look: str | None = None
     done: str | None = None
+
+    def is_there(self, configuration: Configuration) -> bool:
+        """Whether everything that it exists by is in the form that it takes."""
+        return all(configuration[other] in forms for other, forms in self.conditions)
+
+    def falls_into(self, form: str) -> bool:
+        """Whether it comes to be in a form by itself, and nobody gives it that form."""
+        return self.forms[form].fails or (self.kind == LATENT and form != self.found)
 
 
 @dataclass(frozen=True, slots=True)

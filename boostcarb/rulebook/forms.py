@@ -31,7 +31,7 @@ class OfForm(Kind[R]):
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """The form it has."""
         item = view.network.items[place[0]]
-        if any(view.configuration[name] not in forms for name, forms in item.conditions):
+        if not item.is_there(view.configuration):
             return
         form = view.configuration[item.name]
         if not self.allowed(item, form):
@@ -104,7 +104,7 @@ class LookedAt(Kind[schema.LookedAt]):
         item = view.network.items[place[0]]
         if view.configuration[item.name] != item.found:
             return
-        if any(view.configuration[name] not in forms for name, forms in item.conditions):
+        if not item.is_there(view.configuration):
             return
         if any(view.network.items[name].found not in forms for name, forms in item.conditions):
             return  # it comes only with a new part: whoever fits that has looked

@@ -167,7 +167,7 @@ class Guarded(Kind[schema.Guarded]):
         ways = {way.name: way for way in network.ways}
 
         def unguarded(way: Way) -> bool:
-            return way.carries == "air" and not (way.guard and configuration[way.guard] == "fitted")
+            return way.carries == "air" and not way.is_checked(configuration)
 
         others = {
             (item, form)

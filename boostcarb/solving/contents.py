@@ -61,7 +61,7 @@ AIR_PATH = "air path"
 STREAM = (("air_horn", "*_throat"), ("*_throat", "base"), ("compressor_inlet", "compressor_outlet"))
 """Where the air path leads from source to source without a way of the network."""
 
-DUCT, SEAT, AMBIENT, FITTED = "duct", "seat", "ambient", "fitted"
+DUCT, SEAT, AMBIENT = "duct", "seat", "ambient"
 BELOW_THE_LEVEL = frozenset({"joint", "gasket_window", "clearance", "rupture"})
 """Kinds of air way through which a float bowl loses fuel; all others open into the air above it."""
 
@@ -267,7 +267,7 @@ class Contents:
             base = self._pressures.spaces[AMBIENT].low if gate.level_is_gauge else 0.0
             above = self._pressures.spaces[gate.senses].low > gate.level_pa + base
             is_open = above if gate.open_above else ~above
-        if way.guard is not None and self._configuration.get(way.guard) == FITTED:
+        if way.is_checked(self._configuration):
             is_open = is_open & ~self._is_event
         return is_open
 

@@ -174,11 +174,8 @@ class PressureSolver:
         above: Mask = self._sources[gate.senses] > gate.level_pa + np.array(base)
         return above if gate.open_above else ~above
 
-    def _guard_works(self, way: Way, configuration: Configuration) -> bool:
-        return way.guard is not None and configuration.get(way.guard) == "fitted"
-
     def _open_mask(self, way: Way, configuration: Configuration) -> Mask:
-        return self._guarded[way.name] if self._guard_works(way, configuration) else self._masks[way.name]
+        return self._guarded[way.name] if way.is_checked(configuration) else self._masks[way.name]
 
     # --- clusters -----------------------------------------------------------------------------------------
 

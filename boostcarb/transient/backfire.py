@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from boostcarb.network.model import Configuration, Diaphragm, Limit, Network
+from boostcarb.network.model import FITTED, Configuration, Diaphragm, Limit, Network
 from boostcarb.network.tracing import matching
 from boostcarb.solving.pressures import Pressures
 from boostcarb.solving.situation import Situation, StateView
@@ -18,7 +18,7 @@ from boostcarb.transient.answer import (
     Signal,
     Verdict,
 )
-from boostcarb.transient.chambers import FITTED, Piece, pieces, volumes_assumed
+from boostcarb.transient.chambers import Piece, pieces, volumes_assumed
 from boostcarb.transient.event import Event, Sides
 from boostcarb.transient.inputs import BackfireInputs
 from boostcarb.transient.lag import Change, arrival_lag, opening_lag

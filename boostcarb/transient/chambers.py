@@ -16,9 +16,6 @@ DEFAULT_VOLUME_M3 = 5e-6
 HOSE_LENGTH_M = 0.5
 """Length of a signal hose: its volume fills with the chamber at its end (assumption: across an engine bay)."""
 
-FITTED = "fitted"
-"""The one form of a backfire check in which it shuts: missing or stuck open it does not, stuck shut it is a plug."""
-
 LINE = "line"
 
 
@@ -130,7 +127,7 @@ def _open(
 def _opening(network: Network, way: Way, configuration: Configuration) -> Opening:
     if way.is_one_way(configuration):
         return Opening(way.name, way.a, way.b, way.area_m2, one_way=True)
-    check = way.guard if way.guard is not None and configuration.get(way.guard) == FITTED else None
+    check = way.guard if way.is_checked(configuration) else None
     if check is not None and guarded_end(network, way) == way.b:
         return Opening(way.name, way.b, way.a, way.area_m2, check=check)
     return Opening(way.name, way.a, way.b, way.area_m2, check=check)

@@ -43,7 +43,7 @@ def _is_there(each: Renews, network: Network, configuration: Configuration) -> b
     if each.part is None:
         return True
     item = network.items.get(each.part)
-    if item is None or not all(configuration[other] in forms for other, forms in item.conditions):
+    if item is None or not item.is_there(configuration):
         return False
     form = configuration[item.name]
     return form not in each.not_as and (not each.only_as or form in each.only_as)

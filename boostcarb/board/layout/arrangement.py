@@ -10,8 +10,7 @@ from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
-from boostcarb.board.layout.strands import AMBIENT
-from boostcarb.network.model import Network
+from boostcarb.network.model import AMBIENT, Network
 
 AIR_HORN, BASE, MANIFOLD = "air_horn", "base", "manifold"
 BARS = (AIR_HORN, BASE, MANIFOLD)

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from boostcarb.board.layout.arrangement import AIR_HORN, BARS, BASE, MANIFOLD, Arrangement, Block
-from boostcarb.board.layout.strands import AMBIENT, Strand
+from boostcarb.board.layout.strands import Strand
 from boostcarb.board.layout.titles import heading_width, line_width, space_size
-from boostcarb.network.model import Network
+from boostcarb.network.model import AMBIENT, Network
 
 Rect = tuple[int, int, int, int]  # left, top, right, bottom
 MARGIN, PAD, HEADING = 3, 1, 3

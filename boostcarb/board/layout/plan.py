@@ -9,9 +9,9 @@ from boostcarb.board.layout.order import put_in_order
 from boostcarb.board.layout.places import Places, Placing, Rect, Room, sizes_of
 from boostcarb.board.layout.records import PITCH, Drawing, Membrane, Panel, Place, Point, Route
 from boostcarb.board.layout.routing import Laid, NoRoom, Routing
-from boostcarb.board.layout.strands import AMBIENT, Strand, strands_of
+from boostcarb.board.layout.strands import Strand, strands_of
 from boostcarb.board.layout.symbols import Spot
-from boostcarb.network.model import Network
+from boostcarb.network.model import AMBIENT, Network
 
 ATTEMPTS = 12
 

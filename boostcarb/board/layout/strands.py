@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from boostcarb.network.model import Conditions, Configuration, Diaphragm, Network, Way
+from boostcarb.network.model import AMBIENT, Conditions, Configuration, Diaphragm, Network, Way
 
-AMBIENT = "ambient"
 THROUGH = ("rupture", "clearance", "joint")
 
 

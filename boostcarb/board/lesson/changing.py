@@ -11,6 +11,7 @@ from boostcarb.board.lesson.ground import Ground, kpa, pressure_text, sentence
 from boostcarb.board.study import PLANNED
 from boostcarb.faults.catalogue import faults_of
 from boostcarb.findings import Finding, Witness
+from boostcarb.network.model import LATENT
 from boostcarb.rulebook.judging import Judged, findings_in
 from boostcarb.solving.contents import BELOW_THE_LEVEL
 from boostcarb.solving.diaphragms import ValveState
@@ -60,7 +61,7 @@ def _airy(ground: Ground) -> list[tuple[str, str]]:
         bleeds = any(ground.network.spaces[end].holds in ("fuel", "emulsion") for end in ends)
         wet = any(way.kind in BELOW_THE_LEVEL and any(end.endswith(".bowl") for end in (way.a, way.b)) for way in ways)
         both_sources = any(ground.network.spaces[way.a].source and ground.network.spaces[way.b].source for way in ways)
-        if ways and dry and not (bleeds or wet) and not both_sources and item.kind in ("passage", "line", "latent"):
+        if ways and dry and not (bleeds or wet) and not both_sources and item.kind in ("passage", "line", LATENT):
             names.append(name)
     failing = [
         (fault.item, fault.form) for fault in faults_of(ground.network, ground.configuration) if fault.item in names
@@ -253,7 +254,7 @@ def left_out(ground: Ground, rng: Random) -> Iterator[Draft]:
     found = ground.network.found()
     base = ground.study.base(ground.asked)
     made = [item for item in base if base[item] != found[item] and ground.configuration[item] == base[item]]
-    undone = [(item, found[item]) for item in made if ground.is_there(ground.network.items[item])]
+    undone = [(item, found[item]) for item in made if ground.network.items[item].is_there(ground.configuration)]
     words = "Suppose you leave one change out, and this stays as it was"
     yield from _consequences(ground, shuffled(rng, undone), rng, kind="left_out", words=words)
 

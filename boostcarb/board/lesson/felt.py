@@ -8,8 +8,8 @@ from itertools import combinations
 from random import Random
 
 from boostcarb.board.lesson.drafting import Draft, shuffled
-from boostcarb.board.lesson.ground import ALIKE_PA, AMBIENT, CLEAR_PA, Ground, kpa, sentence
-from boostcarb.network.model import Diaphragm, Valve
+from boostcarb.board.lesson.ground import ALIKE_PA, CLEAR_PA, Ground, kpa, sentence
+from boostcarb.network.model import AMBIENT, Diaphragm, Valve
 from boostcarb.solving.diaphragms import ValveState, difference, valve_state
 from boostcarb.solving.pressures import Nature
 from boostcarb.solving.situation import StateView

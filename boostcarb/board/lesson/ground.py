@@ -9,7 +9,7 @@ from functools import cached_property
 from boostcarb.bench import Bench
 from boostcarb.board.study import Asked, Study
 from boostcarb.findings import Step
-from boostcarb.network.model import Configuration, Item, Network, Way
+from boostcarb.network.model import LATENT, Configuration, Item, Network, Way
 from boostcarb.network.tracing import reached
 from boostcarb.rulebook.view import View
 from boostcarb.solving.pressures import AIR, Nature
@@ -17,8 +17,6 @@ from boostcarb.solving.situation import StateView
 
 CLEAR_PA, ALIKE_PA = 2000.0, 50.0
 """Pressures further apart than the first are told apart, nearer than the second they are one (assumption)."""
-
-AMBIENT = "ambient"
 
 
 @dataclass(frozen=True)
@@ -104,10 +102,6 @@ class Ground:
 
     # --- changes --------------------------------------------------------------------------------------------
 
-    def is_there(self, item: Item) -> bool:
-        """Whether an item is there at all in this configuration."""
-        return all(self.configuration[other] in forms for other, forms in item.conditions)
-
     def is_in_use(self, space: str) -> bool:
         """Whether a space has an open way or a diaphragm: one of what is not fitted has neither."""
         if any(way.exists(self.configuration) for way in self.network.ways_of[space]):
@@ -119,16 +113,14 @@ class Ground:
         """Single changes of these items that somebody could make, and that leave the air path as it is."""
         for name in names:
             item = self.network.items[name]
-            if item.kind == "latent" or name in self.network.air_path_items or not self.is_there(item):
+            if item.kind == LATENT or name in self.network.air_path_items or not item.is_there(self.configuration):
                 continue
             for form in self.bench.judge.reachable.offered[name]:
                 if form != self.configuration[name] and not self._clashes(item, form):
                     yield name, form
 
     def _clashes(self, item: Item, form: str) -> bool:
-        if any(self.configuration[other] in forms for other, forms in item.forms[form].not_with):
-            return True
-        return any(
+        return not item.forms[form].goes_with(self.configuration) or any(
             form in forms
             for other in self.network.items.values()
             for name, forms in other.forms[self.configuration[other.name]].not_with

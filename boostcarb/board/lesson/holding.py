@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator
 from random import Random
 
 from boostcarb.board.lesson.drafting import Draft, shuffled
-from boostcarb.board.lesson.ground import AMBIENT, Ground, sentence
+from boostcarb.board.lesson.ground import Ground, sentence
 from boostcarb.faults.catalogue import Fault, FaultKind
 from boostcarb.faults.spill import Spill, spills
 from boostcarb.network.latent import TEAR
-from boostcarb.network.model import TORN, Diaphragm
+from boostcarb.network.model import AMBIENT, TORN, Diaphragm
 from boostcarb.solving.contents import Content
 from boostcarb.solving.situation import StateView
 

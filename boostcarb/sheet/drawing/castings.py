@@ -15,7 +15,6 @@ from boostcarb.sheet.drawing.ladder import Place, Remark, Rung, ladder
 from boostcarb.sheet.drawing.symbols import Symbol
 
 IN_THE_AIR = ("line", "duct")
-FITTED = "fitted"
 SYMBOLS = {
     "bore": Symbol.line,
     "port": Symbol.line,
@@ -101,7 +100,7 @@ def _state(ways: Sequence[Way], configuration: Configuration) -> _State:
         return _State(
             OPEN,
             way,
-            way.guard is not None and configuration[way.guard] == FITTED,
+            way.is_checked(configuration),
             way.b if way.is_one_way(configuration) else "",
         )
     form = configuration[ways[0].item]
