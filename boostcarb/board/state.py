@@ -16,7 +16,7 @@ from boostcarb.solving.pressures import Nature
 from boostcarb.solving.situation import StateView
 
 PLAIN = (Nature.source, Nature.tied)
-UNDER_PUMP = "what pump and regulator give; `boostcarb fuel` compares it with what the bowl needs"
+UNDER_PUMP = "set by pump and regulator; boostcarb fuel works it out"
 BULGES_PA = 100.0
 """Difference from which a page shows a diaphragm bulging (assumption)."""
 
