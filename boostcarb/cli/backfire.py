@@ -8,8 +8,7 @@ from typing import Annotated
 
 import typer
 
-from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption
-from boostcarb.quantities import UnitSystem
+from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption, units_for
 
 
 class Which(StrEnum):
@@ -40,7 +39,7 @@ def backfire(
     out: Out = None,
     force: Force = False,
     output: FormatOption = Format.text,
-    units: UnitsOption = UnitSystem.METRIC,
+    units: UnitsOption = None,
     data: DataOption = None,
 ) -> None:
     """What a backfire does to every diaphragm, over time, with and without each check; and how slow signals are.
@@ -53,11 +52,12 @@ def backfire(
 
     bench = pipeline.set_up(pipeline.load(job, pipeline.library(data)))
     _, answer = pipeline.backfire(bench, as_planned=which is Which.planned, peak_ratio=peak)
+    shown = units_for(bench.job, units)
     if out is not None:
         from boostcarb.description.saving import save_text
         from boostcarb.report.backfire_svg import backfire_svg
 
-        save_text(out, backfire_svg(bench.job.job, bench.network, answer, units), force=force)
+        save_text(out, backfire_svg(bench.job.job, bench.network, answer, shown), force=force)
     if output is Format.json:
         from boostcarb.report.backfire_records import backfire_record
         from boostcarb.report.records import as_json
@@ -66,5 +66,5 @@ def backfire(
     else:
         from boostcarb.report.backfire_text import backfire_text
 
-        typer.echo(backfire_text(bench, f"as {which.value}", answer, units))
+        typer.echo(backfire_text(bench, f"as {which.value}", answer, shown))
     raise typer.Exit(0 if answer.clean else 1)

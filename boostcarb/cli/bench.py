@@ -7,8 +7,7 @@ from typing import Annotated
 import typer
 
 from boostcarb.cli.faults import Which
-from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption
-from boostcarb.quantities import UnitSystem
+from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption, units_for
 
 AsOption = Annotated[Which, typer.Option("--as", help="The carburetor after its plan, or as it was found.")]
 
@@ -17,7 +16,7 @@ def bench(
     job: JobFile,
     which: AsOption = Which.planned,
     output: FormatOption = Format.text,
-    units: UnitsOption = UnitSystem.METRIC,
+    units: UnitsOption = None,
     data: DataOption = None,
 ) -> None:
     """Prove the work: the fewest minutes of bench tests that show every mistake any such test can show.
@@ -36,5 +35,5 @@ def bench(
     else:
         from boostcarb.report.checks_text import checks_text
 
-        typer.echo(checks_text(checks, units))
+        typer.echo(checks_text(checks, units_for(read.job, units)))
     raise typer.Exit(0 if checks.has_plan else 1)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from boostcarb import __version__
-from boostcarb.cli.options import DataOption, JobFile, Target, UnitsOption
+from boostcarb.cli.options import DataOption, JobFile, Target, UnitsOption, units_for
 from boostcarb.quantities import UnitSystem
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def board(
     out: Out = None,
     seed: Seed = 1,
     force: Force = False,
-    units: UnitsOption = UnitSystem.METRIC,
+    units: UnitsOption = None,
     data: DataOption = None,
 ) -> None:
     """The passages drawn and colored by pressure: plug or open any with a click, and see what follows in every state.
@@ -72,7 +72,7 @@ def board(
     typer.echo("board closed")
 
 
-def _serve(job: Path, data: Path | None, mode: str | None, units: UnitSystem, port: int, *, show: bool) -> None:
+def _serve(job: Path, data: Path | None, mode: str | None, units: UnitSystem | None, port: int, *, show: bool) -> None:
     from boostcarb.board.answering import opened, questions
     from boostcarb.board.desk import Desk
     from boostcarb.board.guard import House
@@ -83,7 +83,7 @@ def _serve(job: Path, data: Path | None, mode: str | None, units: UnitSystem, po
         house = House(listener.getsockname()[1], new_token())
         study = _study(job, data)
         first = first_mode(study, mode)
-        page = served_page(study, first, units.value, version=__version__, token=house.token)
+        page = served_page(study, first, units_for(study.read.job, units).value, version=__version__, token=house.token)
         _told("working out every state...")
         opened(study, first)  # what cannot be solved is said here, and the first answer is quick
         gc.collect()
@@ -142,12 +142,12 @@ def _check_free(out: Path, job: Path, *, force: bool) -> None:
         raise BadDescription(Problem(message, out))
 
 
-def _write(study: Study, out: Path, mode: str | None, units: UnitSystem, seed: int, *, force: bool) -> None:
+def _write(study: Study, out: Path, mode: str | None, units: UnitSystem | None, seed: int, *, force: bool) -> None:
     from boostcarb.board.opening import first_mode, packed_page
     from boostcarb.description.saving import save_text
 
     first = first_mode(study, mode)
     gc.freeze()
-    text = packed_page(study, first, units.value, version=__version__, seed=seed, told=_told)
+    text = packed_page(study, first, units_for(study.read.job, units).value, version=__version__, seed=seed, told=_told)
     save_text(out, text, force=force)
     typer.echo(f"wrote {out}")

@@ -6,8 +6,7 @@ from typing import Annotated
 
 import typer
 
-from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption
-from boostcarb.quantities import UnitSystem
+from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption, units_for
 
 LIST = "list"
 Sure = Annotated[
@@ -28,7 +27,7 @@ Work = Annotated[
 def fuel(
     job: JobFile,
     output: FormatOption = Format.text,
-    units: UnitsOption = UnitSystem.METRIC,
+    units: UnitsOption = None,
     how_sure: Sure = False,
     samples: Samples = 10_000,
     seed: Seed = 1,
@@ -41,7 +40,8 @@ def fuel(
     """
     from boostcarb import pipeline
 
-    fueled = pipeline.fuel(pipeline.load(job, pipeline.library(data)))
+    read = pipeline.load(job, pipeline.library(data))
+    fueled = pipeline.fuel(read)
     sure = fueled.how_sure(samples, seed) if how_sure else None
     work = None
     if show_work is not None:
@@ -58,5 +58,5 @@ def fuel(
     else:
         from boostcarb.report.fuel_text import fuel_text
 
-        typer.echo(fuel_text(fueled, units, sure))
+        typer.echo(fuel_text(fueled, units_for(read.job, units), sure))
     raise typer.Exit(0 if fueled.clean else 1)

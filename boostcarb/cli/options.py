@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from boostcarb.quantities import UnitSystem
+
+if TYPE_CHECKING:
+    from boostcarb.description.job import Job
 
 
 class Format(StrEnum):
@@ -48,4 +51,16 @@ DataOption = Annotated[
     ),
 ]
 FormatOption = Annotated[Format, typer.Option("--format", help="Text for the bench, or JSON for scripts.")]
-UnitsOption = Annotated[UnitSystem, typer.Option("--units", help="Units of the text; JSON is always SI.")]
+UnitsOption = Annotated[
+    UnitSystem | None,
+    typer.Option(
+        "--units",
+        help="Units of the text, before those of the job file, before metric; JSON is always SI.",
+        show_default=False,
+    ),
+]
+
+
+def units_for(job: Job, asked: UnitSystem | None) -> UnitSystem:
+    """The units to show an answer in: those asked for, else those that the job file names."""
+    return asked or job.units

@@ -6,14 +6,13 @@ import gc
 
 import typer
 
-from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption
-from boostcarb.quantities import UnitSystem
+from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption, units_for
 
 
 def plan(
     job: JobFile,
     output: FormatOption = Format.text,
-    units: UnitsOption = UnitSystem.METRIC,
+    units: UnitsOption = None,
     data: DataOption = None,
 ) -> None:
     """The cheapest set of changes that makes the carburetor right for its target, and why.
@@ -34,5 +33,5 @@ def plan(
     else:
         from boostcarb.report.plan_text import plan_text
 
-        typer.echo(plan_text(planned, units, faulted))
+        typer.echo(plan_text(planned, units_for(read.job, units), faulted))
     raise typer.Exit(0 if planned.clean else 1)

@@ -59,7 +59,7 @@ def rules(
     data: DataOption = None,
     check: Check = None,
     output: FormatOption = Format.text,
-    units: UnitsOption = UnitSystem.METRIC,
+    units: UnitsOption = None,
 ) -> None:
     """The rulebook: every rule on a line, or one of them explained with a worked example.
 
@@ -77,7 +77,7 @@ def rules(
     if rule is not None:
         if rule not in book:
             raise BadDescription(Problem(f"no such rule {rule!r}; {suggest(rule, book)}", field="ID"))
-        _explain(book[rule], library, output, units)
+        _explain(book[rule], library, output, units or UnitSystem.METRIC)
         return
     if family is not None and family not in library.families():
         raise BadDescription(

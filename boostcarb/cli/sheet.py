@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from boostcarb.cli.options import DataOption, JobFile, UnitsOption
-from boostcarb.quantities import UnitSystem
+from boostcarb.cli.options import DataOption, JobFile, UnitsOption, units_for
 
 if TYPE_CHECKING:
     from boostcarb.sheet.answers import Answers
@@ -47,7 +46,7 @@ def sheet(
     states: States = None,
     date: Date = "",
     force: Force = False,
-    units: UnitsOption = UnitSystem.METRIC,
+    units: UnitsOption = None,
     data: DataOption = None,
 ) -> None:
     """The whole answer on one page, to print or to read on a phone at the bench: work list, drawings, numbers.
@@ -68,7 +67,7 @@ def sheet(
     planned = pipeline.plan(pipeline.set_up(read))
     faulted = pipeline.faults_after(planned, read)
     checks = pipeline.bench_checks_after(planned, read)
-    answers = Answers(planned, faulted, work_order(planned), checks, units, date)
+    answers = Answers(planned, faulted, work_order(planned), checks, units_for(read.job, units), date)
     _write(answers, kind, out, parts, states, force=force)
     for path in wanted:
         typer.echo(f"wrote {path}")

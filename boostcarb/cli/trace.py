@@ -6,8 +6,7 @@ from typing import Annotated
 
 import typer
 
-from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption
-from boostcarb.quantities import UnitSystem
+from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption, units_for
 
 Start = Annotated[str, typer.Option("--from", metavar="SPACE", help="Where the signal starts.", show_default=False)]
 State = Annotated[str | None, typer.Option("--state", metavar="STATE", help="One operating state only.")]
@@ -18,7 +17,7 @@ def trace(
     start: Start,
     state: State = None,
     output: FormatOption = Format.text,
-    units: UnitsOption = UnitSystem.METRIC,
+    units: UnitsOption = None,
     data: DataOption = None,
 ) -> None:
     """What a source reaches in the carburetor as found, by which path, at what pressure.
@@ -36,4 +35,4 @@ def trace(
     else:
         from boostcarb.report.trace_text import trace_text
 
-        typer.echo(trace_text(bench, traced, units))
+        typer.echo(trace_text(bench, traced, units_for(bench.job, units)))

@@ -21,6 +21,7 @@ from boostcarb.quantities import (
     PressureLevel,
     Speed,
     Temperature,
+    UnitSystem,
     Volume,
     VolumeFlow,
     bounded,
@@ -43,7 +44,7 @@ class State(Strict):
     setting: Setting | None = Field(default=None, description="of a valve: the difference at which it moves")
     bore: Bore | None = Field(default=None, description="of a passage: its bore as measured")
     material: Id | None = Field(default=None, description="of a part: what the piece that meets the fuel is made of")
-    note: str | None = None
+    note: str | None = Field(default=None, description="your own words; nothing is made of them")
 
 
 def _short_form(value: Any) -> Any:
@@ -73,15 +74,21 @@ Loss = Annotated[Difference, bounded("0 kPa", "50 kPa", "a pressure loss")]
 class Engine(Strict):
     """The engine as the air path needs it. Speeds of the crankshaft."""
 
-    displacement: Annotated[Volume, bounded("50 cm3", "30 l")]
-    idle_speed: Annotated[Speed, bounded("300 rpm", "2500 rpm")]
-    cruise_speed: Annotated[Speed, bounded("800 rpm", "8000 rpm")]
-    torque_peak_speed: Annotated[Speed, bounded("1000 rpm", "12000 rpm")]
-    redline_speed: Annotated[Speed, bounded("1500 rpm", "15000 rpm")]
-    volumetric_efficiency: Annotated[Fraction, Field(gt=0.3, le=1.3)] | None = None
-    compression_ratio: Annotated[float, Field(gt=4, le=20)] | None = None
-    idle_manifold: ManifoldVacuum | None = None
-    cruise_manifold: ManifoldVacuum | None = None
+    displacement: Annotated[Volume, bounded("50 cm3", "30 l")] = Field(description="swept volume of all cylinders")
+    idle_speed: Annotated[Speed, bounded("300 rpm", "2500 rpm")] = Field(description="warm, out of gear")
+    cruise_speed: Annotated[Speed, bounded("800 rpm", "8000 rpm")] = Field(description="steady, on a level road")
+    torque_peak_speed: Annotated[Speed, bounded("1000 rpm", "12000 rpm")] = Field(description="where it pulls most")
+    redline_speed: Annotated[Speed, bounded("1500 rpm", "15000 rpm")] = Field(description="fastest it is run")
+    volumetric_efficiency: Annotated[Fraction, Field(gt=0.3, le=1.3)] | None = Field(
+        default=None, description="air drawn over what the swept volume holds at the state of the manifold"
+    )
+    compression_ratio: Annotated[float, Field(gt=4, le=20)] | None = Field(
+        default=None, description="largest over smallest volume of a cylinder"
+    )
+    idle_manifold: ManifoldVacuum | None = Field(
+        default=None, description="at warm idle, read below the throttle before the turbo"
+    )
+    cruise_manifold: ManifoldVacuum | None = Field(default=None, description="the same at cruise")
 
     @field_validator("cruise_speed", "torque_peak_speed", "redline_speed")
     @classmethod
@@ -102,31 +109,53 @@ _SPEEDS = ("idle_speed", "cruise_speed", "torque_peak_speed", "redline_speed")
 class Cooler(Strict):
     """A charge cooler between compressor and engine."""
 
-    effectiveness: Annotated[Fraction, Field(ge=0, le=1)] | None = None
-    pressure_loss: Loss | None = None
+    effectiveness: Annotated[Fraction, Field(ge=0, le=1)] | None = Field(
+        default=None, description="share of the way from compressor outlet to ambient temperature that it cools"
+    )
+    pressure_loss: Loss | None = Field(default=None, description="at full boost at the redline")
 
 
 class Charge(Strict):
     """The charge system."""
 
-    boost: Annotated[Boost, bounded("1 kPa gauge", "400 kPa gauge", "a boost")]
-    full_boost_speed: Annotated[Speed, bounded("800 rpm", "10000 rpm")]
-    compressor_efficiency: Annotated[Fraction, Field(gt=0.3, le=0.9)] | None = None
-    cooler: Cooler | None = None
-    filter_loss: Loss | None = None
-    maximum_pressure_ratio: Annotated[float, Field(gt=1, le=6)] | None = None
+    boost: Annotated[Boost, bounded("1 kPa gauge", "400 kPa gauge", "a boost")] = Field(
+        description="what the wastegate holds, where it senses it"
+    )
+    full_boost_speed: Annotated[Speed, bounded("800 rpm", "10000 rpm")] = Field(
+        description="lowest engine speed with that boost, wide open"
+    )
+    compressor_efficiency: Annotated[Fraction, Field(gt=0.3, le=0.9)] | None = Field(
+        default=None, description="isentropic, from the compressor map"
+    )
+    cooler: Cooler | None = Field(default=None, description="figures of the cooler, where one is fitted")
+    filter_loss: Loss | None = Field(default=None, description="filter and intake pipe, at full boost at the redline")
+    maximum_pressure_ratio: Annotated[float, Field(gt=1, le=6)] | None = Field(
+        default=None, description="where the compressor runs out of speed"
+    )
 
 
 class Site(Strict):
     """Where it runs and where it was assembled."""
 
-    altitude: LivableAltitude | None = None
-    ambient_pressure: AmbientPressure | None = None
-    ambient_temperature: Annotated[Temperature, bounded("-50 degC", "60 degC")] | None = None
-    coldest_start: Annotated[Temperature, bounded("-60 degC", "60 degC")] | None = None
-    hot_soak: Annotated[Temperature, bounded("20 degC", "200 degC")] | None = None
-    assembled_at: Annotated[Temperature, bounded("-30 degC", "60 degC")] | None = None
-    assembled_altitude: LivableAltitude | None = None
+    altitude: LivableAltitude | None = Field(
+        default=None, description="of the place; it gives the air pressure, and the temperature, that are not given"
+    )
+    ambient_pressure: AmbientPressure | None = Field(
+        default=None, description="as read there, not brought to sea level"
+    )
+    ambient_temperature: Annotated[Temperature, bounded("-50 degC", "60 degC")] | None = Field(
+        default=None, description="of the air before the filter"
+    )
+    coldest_start: Annotated[Temperature, bounded("-60 degC", "60 degC")] | None = Field(
+        default=None, description="coldest that a sealed chamber gets"
+    )
+    hot_soak: Annotated[Temperature, bounded("20 degC", "200 degC")] | None = Field(
+        default=None, description="hottest that a chamber gets, parked after a hard drive"
+    )
+    assembled_at: Annotated[Temperature, bounded("-30 degC", "60 degC")] | None = Field(
+        default=None, description="temperature of the bench where chambers were sealed"
+    )
+    assembled_altitude: LivableAltitude | None = Field(default=None, description="height of that bench")
     humidity: Annotated[Fraction, Field(ge=0.01, le=1)] | None = Field(
         default=None, description="relative humidity of the air, for icing"
     )
@@ -135,14 +164,14 @@ class Site(Strict):
 class CarburetorFlow(Strict):
     """Rated flow of this carburetor and the drop at which it is rated."""
 
-    rated_flow: Annotated[VolumeFlow, bounded("50 cfm", "2000 cfm")]
-    rated_drop: RatedDrop | None = None
+    rated_flow: Annotated[VolumeFlow, bounded("50 cfm", "2000 cfm")] = Field(description="all barrels wide open")
+    rated_drop: RatedDrop | None = Field(default=None, description="drop at which that flow was read")
 
 
 class Carburetors(Strict):
     """Several carburetors of the same kind on one engine; all that the job says goes for each of them."""
 
-    count: int = Field(ge=2, le=12)
+    count: int = Field(ge=2, le=12, description="how many")
     plenum: Literal["shared", "split"] = Field(
         default="shared", description="shared: all feed one plenum; split: each feeds its own runners"
     )
@@ -157,7 +186,7 @@ class Carburetors(Strict):
 class Enclosure(Strict):
     """What stands round the carburetor instead of the atmosphere."""
 
-    kind: Literal["pressure_box"]
+    kind: Literal["pressure_box"] = Field(description="what it is")
 
 
 def _enclosure(value: Any) -> Any:
@@ -182,7 +211,9 @@ class Backfire(Strict):
     peak_ratio: Annotated[float, Field(ge=1, le=9.5)] | None = Field(
         default=None, description="absolute peak over the absolute pressure just before it"
     )
-    rise: Annotated[Duration, bounded("0.2 ms", "100 ms", "a rise")] | None = None
+    rise: Annotated[Duration, bounded("0.2 ms", "100 ms", "a rise")] | None = Field(
+        default=None, description="from its start to the peak"
+    )
     duration: Annotated[Duration, bounded("1 ms", "500 ms", "a duration")] | None = Field(
         default=None, validate_default=True, description="from the start of the rise until the pressure has gone"
     )
@@ -195,9 +226,15 @@ class Backfire(Strict):
     through_compressor: Annotated[Fraction, Field(ge=0, le=1)] | None = Field(
         default=None, description="share of the rise that comes back through the compressor in draw-through"
     )
-    manifold_volume: Annotated[Volume, bounded("0.1 l", "100 l", "a manifold")] | None = None
-    relief_area: Annotated[Area, bounded("10 mm2", "500 cm2", "a relief opening")] | None = None
-    relief_crack: Annotated[Boost, bounded("1 kPa gauge", "600 kPa gauge", "a cracking pressure")] | None = None
+    manifold_volume: Annotated[Volume, bounded("0.1 l", "100 l", "a manifold")] | None = Field(
+        default=None, description="manifold and plenum, which a relief valve empties"
+    )
+    relief_area: Annotated[Area, bounded("10 mm2", "500 cm2", "a relief opening")] | None = Field(
+        default=None, description="opening of the relief valve"
+    )
+    relief_crack: Annotated[Boost, bounded("1 kPa gauge", "600 kPa gauge", "a cracking pressure")] | None = Field(
+        default=None, description="manifold pressure at which the relief valve starts to open"
+    )
     relief_delay: Annotated[Duration, bounded("0 ms", "100 ms", "a delay")] | None = Field(
         default=None, description="from its cracking pressure until the plate of the relief valve has lifted"
     )
@@ -214,27 +251,32 @@ class Backfire(Strict):
 class Job(Strict):
     """One job: the carburetor as found, the engine, the charge system and the target mode."""
 
-    job: str = Field(min_length=1, max_length=120)
-    notes: str | None = None
-    carburetor: Id
-    target: Mode
+    job: str = Field(min_length=1, max_length=120, description="title of the job")
+    notes: str | None = Field(default=None, description="your own words; nothing is made of them")
+    units: UnitSystem = Field(default=UnitSystem.METRIC, description="units of texts and drawings: metric or us")
+    carburetor: Id = Field(description="family, as `boostcarb families` lists it")
+    target: Mode = Field(description="what the engine shall be")
     rest: Literal["as built", "not looked at"] = Field(
         default="not looked at", description="what goes for every item that `found` does not name"
     )
     found: dict[Id, ItemState] = Field(default={}, description="what was seen, item by item")
     proposed: dict[Id, ItemState] | None = Field(default=None, description="changes of a plan to be reviewed")
-    pinned: Pins = Pins()
-    flow: CarburetorFlow | None = None
+    pinned: Pins = Field(default=Pins(), description="choices made beforehand")
+    flow: CarburetorFlow | None = Field(default=None, description="rated flow, where it is not the usual of the family")
     carburetors: Carburetors | None = Field(default=None, description="where more than one feeds the engine")
     enclosure: Annotated[
         Enclosure | None, BeforeValidator(_enclosure, json_schema_input_type=Literal["pressure_box"] | Enclosure | None)
     ] = Field(default=None, description="pressure_box: the whole carburetor stands in a box at bonnet pressure")
-    engine: Engine
-    charge: Charge | None = Field(default=None, validate_default=True)
-    fuel: FuelName = "petrol"
-    fuel_detail: FuelDetail | None = Field(default=None, validate_default=True)
-    metering: Metering = Metering()
-    site: Site = Site()
+    engine: Engine = Field(description="the engine as the air path needs it")
+    charge: Charge | None = Field(
+        default=None, validate_default=True, description="the turbo; every target but naturally_aspirated needs it"
+    )
+    fuel: FuelName = Field(default="petrol", description="what it runs on")
+    fuel_detail: FuelDetail | None = Field(
+        default=None, validate_default=True, description="what is known of the fuel beyond its name"
+    )
+    metering: Metering = Field(default=Metering(), description="targets, readings, and what is known of the jets")
+    site: Site = Field(default=Site(), description="where it runs and where it was assembled")
     supply: Supply | None = Field(default=None, description="what brings the fuel to the bowls")
     pump: dict[Id, AcceleratorPump] | None = Field(default=None, description="accelerator pump of each barrel group")
     bowls: dict[Id, Bowl] | None = Field(default=None, description="float bowl of each barrel group")

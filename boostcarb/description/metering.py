@@ -24,9 +24,9 @@ SpillHeight = Annotated[Length, bounded("0 mm", "40 mm", "a spill height")]
 class Elements(Strict):
     """Shares of carbon, hydrogen and oxygen by mass; what is missing to 100 % does not burn."""
 
-    carbon: Share
-    hydrogen: Annotated[Fraction, Field(ge=0, le=0.3)]
-    oxygen: Share = Field(default=0.0, validate_default=True)
+    carbon: Share = Field(description="by mass")
+    hydrogen: Annotated[Fraction, Field(ge=0, le=0.3)] = Field(description="by mass")
+    oxygen: Share = Field(default=0.0, validate_default=True, description="by mass")
 
     @field_validator("oxygen")
     @classmethod
@@ -50,7 +50,7 @@ class FuelDetail(Strict):
 class Targets(Strict):
     """Mixtures wanted, as lambda; left out: the starting points for the fuel."""
 
-    cruise: Lambda | None = None
+    cruise: Lambda | None = Field(default=None, description="steady part throttle, without boost")
     wide_open: Lambda | None = Field(default=None, description="full load without boost")
     boost: Lambda | None = Field(default=None, description="full boost; light boost lies between")
 
@@ -75,17 +75,21 @@ class Measured(Strict):
     """One reading of a wideband, with the carburetor as found."""
 
     state: Id = Field(description="operating state, for example cruise")
-    lambda_: Lambda = Field(alias="lambda")
+    lambda_: Lambda = Field(alias="lambda", description="what the wideband read")
     group: Id | None = Field(default=None, description="barrel group, if only its cylinders were read; else the whole")
 
 
 class RightFor(Strict):
     """What the jets were right for before; left out: the job's own fuel and place."""
 
-    fuel: Literal["petrol", "E10", "E85", "ethanol", "methanol"] | None = None
-    ethanol: EthanolContent | None = None
-    altitude: Annotated[Altitude, bounded("-500 m", "6000 m", "an altitude")] | None = None
-    temperature: Annotated[Temperature, bounded("-50 degC", "60 degC")] | None = None
+    fuel: Literal["petrol", "E10", "E85", "ethanol", "methanol"] | None = Field(default=None, description="fuel then")
+    ethanol: EthanolContent | None = Field(default=None, description="what that fuel held, of E10 or E85")
+    altitude: Annotated[Altitude, bounded("-500 m", "6000 m", "an altitude")] | None = Field(
+        default=None, description="height of the place then"
+    )
+    temperature: Annotated[Temperature, bounded("-50 degC", "60 degC")] | None = Field(
+        default=None, description="of the air then"
+    )
 
     @field_validator("ethanol")
     @classmethod
@@ -101,35 +105,41 @@ ShareEitherWay = Annotated[Fraction, Field(ge=0, le=0.5)]
 class Spread(Strict):
     """How far the true value may lie from the one taken, either way, 19 times in 20; for `fuel --how-sure`."""
 
-    volumetric_efficiency: ShareEitherWay | None = None
+    volumetric_efficiency: ShareEitherWay | None = Field(default=None, description="of the engine")
     boost: ShareEitherWay | None = Field(default=None, description="of the gauge pressure that the wastegate holds")
-    rated_flow: ShareEitherWay | None = None
-    venturi_coefficient: ShareEitherWay | None = None
-    compressor_efficiency: ShareEitherWay | None = None
-    cooler_effectiveness: ShareEitherWay | None = None
-    ambient_temperature: Annotated[Temperature, bounded("0 K", "40 K", "a spread of temperature, in K,")] | None = None
-    booster_gain: ShareEitherWay | None = None
+    rated_flow: ShareEitherWay | None = Field(default=None, description="of the carburetor")
+    venturi_coefficient: ShareEitherWay | None = Field(default=None, description="flow coefficient of the venturis")
+    compressor_efficiency: ShareEitherWay | None = Field(default=None, description="by way of the charge temperature")
+    cooler_effectiveness: ShareEitherWay | None = Field(default=None, description="by way of the charge temperature")
+    ambient_temperature: (
+        Annotated[Temperature, bounded("0 K", "40 K", "a spread of temperature, in K,")] | None
+    ) = Field(default=None, description="kelvin either way")
+    booster_gain: ShareEitherWay | None = Field(default=None, description="pull of the booster over the venturi's")
     jets: ShareEitherWay | None = Field(default=None, description="discharge of jets and channel restrictions")
     channels: ShareEitherWay | None = Field(default=None, description="discharge of the channels over that of the jets")
-    bleeds: ShareEitherWay | None = None
-    nozzle: ShareEitherWay | None = None
-    spill_height: Annotated[Length, bounded("0 mm", "10 mm", "a spread of the spill height")] | None = None
-    drill: Annotated[Length, bounded("0 mm", "0.3 mm", "a spread of a drilled bore")] | None = None
-    fuel_density: ShareEitherWay | None = None
+    bleeds: ShareEitherWay | None = Field(default=None, description="discharge of the air bleeds")
+    nozzle: ShareEitherWay | None = Field(default=None, description="discharge of the nozzle for fuel with air")
+    spill_height: Annotated[Length, bounded("0 mm", "10 mm", "a spread of the spill height")] | None = Field(
+        default=None, description="from the fuel up to the nozzle"
+    )
+    drill: Annotated[Length, bounded("0 mm", "0.3 mm", "a spread of a drilled bore")] | None = Field(
+        default=None, description="each bore, against the drill's size"
+    )
+    fuel_density: ShareEitherWay | None = Field(default=None, description="of the fuel")
     ethanol: Annotated[Fraction, Field(ge=0, le=0.5)] | None = Field(
         default=None, description="of the share by volume, in points: 5 % about 70 % is 65 to 75 %"
     )
-    stoichiometric: ShareEitherWay | None = None
+    stoichiometric: ShareEitherWay | None = Field(default=None, description="air that the fuel needs")
 
 
 class Metering(Strict):
     """Targets, readings and what is known of the main circuit."""
 
-    targets: Targets = Targets()
+    targets: Targets = Field(default=Targets(), description="mixtures wanted")
     measured: list[Measured] = Field(
         default=[], max_length=40, description="readings with the carburetor as found, on the fuel of right_for"
     )
-    right_for: RightFor | None = None
+    right_for: RightFor | None = Field(default=None, description="what the jets were right for before")
     booster_gain: Annotated[float, Field(ge=1, le=6)] | None = Field(
         default=None, description="pull of the booster over pull of its venturi"
     )
@@ -137,7 +147,7 @@ class Metering(Strict):
         default=None, description="discharge coefficient of the jets and channel restrictions, as measured"
     )
     spill_height: SpillHeight | None = Field(default=None, description="from the fuel in the bowl up to the nozzle")
-    spread: Spread = Spread()
+    spread: Spread = Field(default=Spread(), description="how far inputs may be off, for `fuel --how-sure`")
 
 
 def check_detail(fuel: str, detail: FuelDetail | None) -> None:

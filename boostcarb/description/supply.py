@@ -37,8 +37,10 @@ Stroke = Annotated[Length, bounded("0.1 mm", "50 mm")]
 class PumpPoint(Strict):
     """What the fuel pump delivers against one pressure."""
 
-    pressure: Annotated[Difference, bounded("0 kPa", "1000 kPa", "a fuel pump's pressure")]
-    flow: Annotated[VolumeFlow, bounded("0 l/h", "2000 l/h")]
+    pressure: Annotated[Difference, bounded("0 kPa", "1000 kPa", "a fuel pump's pressure")] = Field(
+        description="against which it delivers"
+    )
+    flow: Annotated[VolumeFlow, bounded("0 l/h", "2000 l/h")] = Field(description="what it delivers")
 
 
 class FuelPump(Strict):
@@ -58,8 +60,8 @@ class FuelPump(Strict):
 class FuelLine(Strict):
     """The line from the tank to the regulator."""
 
-    bore: Annotated[Length, bounded("2 mm", "30 mm")] | None = None
-    length: Annotated[Length, bounded("0.1 m", "20 m")] | None = None
+    bore: Annotated[Length, bounded("2 mm", "30 mm")] | None = Field(default=None, description="inside")
+    length: Annotated[Length, bounded("0.1 m", "20 m")] | None = Field(default=None, description="tank to regulator")
     lift: Annotated[SignedLength, bounded("-2 m", "3 m")] | None = Field(
         default=None, description="height of the carburetor above the fuel in the tank"
     )
@@ -71,30 +73,36 @@ class Supply(Strict):
     regulator_pressure: Annotated[Difference, bounded("1 kPa", "100 kPa", "a carburetor's fuel pressure")] | None = (
         Field(default=None, description="set pressure of the regulator over its reference")
     )
-    needle_lift: Annotated[Length, bounded("0.1 mm", "5 mm")] | None = None
+    needle_lift: Annotated[Length, bounded("0.1 mm", "5 mm")] | None = Field(
+        default=None, description="how far the float lets the needle off its seat"
+    )
     needle_cone: Annotated[Angle, bounded("20 deg", "180 deg", "a cone")] | None = Field(
         default=None, description="full angle of the needle's tip; 180 deg is a flat one"
     )
-    needle_discharge: Annotated[Fraction, Field(gt=0.2, le=1)] | None = None
+    needle_discharge: Annotated[Fraction, Field(gt=0.2, le=1)] | None = Field(
+        default=None, description="discharge coefficient of needle and seat"
+    )
     float_force: Push | None = Field(default=None, description="with which float and lever shut the needle")
-    line: FuelLine | None = None
-    pump: FuelPump | None = None
+    line: FuelLine | None = Field(default=None, description="line from the tank")
+    pump: FuelPump | None = Field(default=None, description="fuel pump; left out: not judged")
     return_line: bool | None = Field(
         default=None, alias="return", description="true: the regulator returns to the tank; false: dead-head"
     )
     bowl_temperature: Annotated[Temperature, bounded("0 degC", "110 degC")] | None = Field(
         default=None, description="of the fuel in the bowl, hot"
     )
-    reid_vapor_pressure: Annotated[Difference, bounded("7 kPa", "137 kPa", "a Reid vapor pressure")] | None = None
+    reid_vapor_pressure: Annotated[Difference, bounded("7 kPa", "137 kPa", "a Reid vapor pressure")] | None = Field(
+        default=None, description="of the petrol, for boiling in the bowl"
+    )
 
 
 class PumpSet(Strict):
     """Size of each part of the pump; all four must be one size."""
 
-    diaphragm: Size | None = None
-    cover: Size | None = None
+    diaphragm: Size | None = Field(default=None, description="size of the diaphragm")
+    cover: Size | None = Field(default=None, description="size of its cover")
     spring: Literal["straight", "conical"] | None = Field(default=None, description="the return spring in the fuel")
-    cam: Size | None = None
+    cam: Size | None = Field(default=None, description="size of the cam")
 
 
 class AcceleratorPump(Strict):
@@ -110,10 +118,14 @@ class AcceleratorPump(Strict):
         default=None, description="of that circle which displaces fuel"
     )
     travel: Stroke | None = Field(default=None, description="free travel of the diaphragm in its cover")
-    cam_lift: Stroke | None = None
-    lever_ratio: Annotated[float, Field(ge=0.2, le=5)] | None = None
-    nozzle_bore: Annotated[Length, bounded("0.2 mm", "3 mm")] | None = None
-    nozzle_holes: Annotated[int, Field(ge=1, le=8)] | None = None
+    cam_lift: Stroke | None = Field(default=None, description="lift of the cam on the throttle shaft")
+    lever_ratio: Annotated[float, Field(ge=0.2, le=5)] | None = Field(
+        default=None, description="movement at the diaphragm over movement at the cam"
+    )
+    nozzle_bore: Annotated[Length, bounded("0.2 mm", "3 mm")] | None = Field(
+        default=None, description="of each hole of the pump nozzle"
+    )
+    nozzle_holes: Annotated[int, Field(ge=1, le=8)] | None = Field(default=None, description="how many there are")
     screw: Literal["hollow", "solid"] | None = Field(default=None, description="that holds the nozzle")
     seals: Literal["both", "top missing", "bottom missing"] | None = Field(
         default=None, description="of the nozzle, above and below it"
@@ -125,14 +137,14 @@ class AcceleratorPump(Strict):
     override_rise: Push | None = Field(default=None, description="how much its force grows until its coils bind")
     override_travel: Stroke | None = Field(default=None, description="how far it gives until then")
     return_force: Push | None = Field(default=None, description="of the return spring under the diaphragm")
-    parts: PumpSet = Field(default=PumpSet(), alias="set")
+    parts: PumpSet = Field(default=PumpSet(), alias="set", description="size of each part; all four must be one")
 
 
 class Bowl(Strict):
     """A float bowl as a box, seen from the middle of it; lengths along the car."""
 
-    length: Inside | None = None
-    width: Inside | None = None
+    length: Inside | None = Field(default=None, description="inside, along the car")
+    width: Inside | None = Field(default=None, description="inside, across the car")
     height: Inside | None = Field(default=None, description="from floor to lid")
     level: Inside | None = Field(default=None, description="of the fuel above the floor, standing")
     jets_ahead: Offset | None = Field(default=None, description="where the jets draw, ahead of the bowl's middle")
@@ -154,10 +166,10 @@ class Bowl(Strict):
 class Driving(Strict):
     """Accelerations, lasting a tenth of a second or more, and grades that the fuel shall stand."""
 
-    launch: Acting | None = None
-    braking: Acting | None = None
-    cornering: Acting | None = None
-    grade: Grade | None = None
+    launch: Acting | None = Field(default=None, description="forward")
+    braking: Acting | None = Field(default=None, description="backward")
+    cornering: Acting | None = Field(default=None, description="to either side")
+    grade: Grade | None = Field(default=None, description="up or down; 20 % climbs 20 m in 100 m")
 
 
 class FuelSide(Strict):

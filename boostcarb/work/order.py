@@ -235,7 +235,7 @@ def _check(job: _Job) -> Iterator[Step]:
                 _proof(job, here),
                 casting=casting,
                 minutes=CHECKING,
-                cautions=("Dry casting, air at no more than 50 kPa, eye protection.",),
+                cautions=("Dry casting, air at no more than 50 kPa (7 psi), eye protection.",),
             )
 
 
