@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import gc
+from typing import Annotated
 
 import typer
 
 from boostcarb.cli.options import DataOption, Format, FormatOption, JobFile, UnitsOption, units_for
 
+Brief = Annotated[bool, typer.Option("--brief", help="Text only: verdict, what to do, what is not judged.")]
+
 
 def plan(
     job: JobFile,
+    brief: Brief = False,
     output: FormatOption = Format.text,
     units: UnitsOption = None,
     data: DataOption = None,
@@ -25,6 +29,11 @@ def plan(
 
     read = pipeline.load(job, pipeline.library(data))
     planned = pipeline.plan(pipeline.set_up(read))
+    if brief and output is Format.text:
+        from boostcarb.report.plan_brief_text import plan_brief_text
+
+        typer.echo(plan_brief_text(planned, units_for(read.job, units)))
+        raise typer.Exit(0 if planned.clean else 1)
     faulted = pipeline.faults_after(planned, read)
     if output is Format.json:
         from boostcarb.report.records import as_json, plan_record

@@ -39,7 +39,7 @@ def _lines(planned: Planned, system: UnitSystem, faulted: Faulted | None) -> Ite
     bench = planned.bench
     yield from heading(planned, system)
     if isinstance(planned.outcome, Impossible):
-        yield from _no_plan(planned, planned.outcome, system)
+        yield from no_plan_lines(planned, planned.outcome, system)
     else:
         yield from _plan(planned, planned.outcome, system)
         if faulted is not None:
@@ -53,6 +53,11 @@ def _lines(planned: Planned, system: UnitSystem, faulted: Faulted | None) -> Ite
         yield wrapped(assumed_text(assumed, system), first="  - ")
     for note, titles in bench.state_notes(planned.configuration).items():
         yield wrapped(f"{', '.join(titles)}: {note}", first="  - ")
+    yield from caution_lines(bench)
+
+
+def caution_lines(bench: Bench) -> Iterator[str]:
+    """What can hurt somebody, for this target and fuel."""
     yield from section("CAUTIONS")
     for text in cautions(bench.job.target, bench.job.fuel):
         yield wrapped(text, first="  - ")
@@ -119,13 +124,13 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
     network = planned.bench.network
     titles = {row.name: row.title for row in planned.states}
     yield from section("VERDICT")
-    yield wrapped(_verdict(planned, plan), first="  ")
+    yield wrapped(verdict_text(planned, plan), first="  ")
     yield from doubt_lines(planned.doubts, network)
     numbers: dict[Choice, int] = {}
     if plan.changes:
-        yield from section(f"DO THIS  {_cost_text(plan.cost)}, strip-down included")
+        yield from section(f"DO THIS  {cost_text(plan.cost)}, strip-down included")
         yield wrapped(IN_WORKING_ORDER, first="  ")
-        yield from _changes(network, plan.changes, numbers)
+        yield from change_lines(network, plan.changes, numbers)
         yield from section("WHY  drop any one of these and this comes back")
         for change, number in sorted(numbers.items(), key=lambda pair: pair[1]):
             item = network.items[change.item]
@@ -133,12 +138,7 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
                 f"{number}. {item.title}: {form_text(network, item.name, change.option)}", first="  ", rest="     "
             )
             yield from reason_lines(planned.reasons[change], network, titles, system)
-        yield from section("CHEAPER?")
-        yield wrapped(
-            f"No: every set of changes that costs less than {_cost_text(plan.proof.lower_bound)} leaves something that "
-            f"blocks. Proved from {count(plan.proof.clauses, 'requirement')} in {count(plan.proof.rounds, 'round')}.",
-            first="  ",
-        )
+        yield from cheaper_lines(plan)
         yield from _alternatives(network, plan)
     known = [finding for finding in planned.remaining if not finding.rule_is_about_looking]
     if known:
@@ -152,7 +152,8 @@ def _plan(planned: Planned, plan: Plan, system: UnitSystem) -> Iterator[str]:
             yield rule
 
 
-def _verdict(planned: Planned, plan: Plan) -> str:
+def verdict_text(planned: Planned, plan: Plan) -> str:
+    """How many changes, how many findings before, and what is not clean afterwards."""
     as_found = sum(1 for finding in planned.as_found if finding.blocks and not finding.rule_is_about_looking)
     left = [finding for finding in planned.remaining if finding.blocks]
     unproved = unproved_text(planned.bench.not_judged)
@@ -168,12 +169,24 @@ def _verdict(planned: Planned, plan: Plan) -> str:
     return f"{done}. Nothing that the rules can see blocks afterwards{unproved}."
 
 
-def _cost_text(cost: Cost) -> str:
+def cheaper_lines(plan: Plan) -> Iterator[str]:
+    """That nothing cheaper will do, and how far that was looked into."""
+    yield from section("CHEAPER?")
+    yield wrapped(
+        f"No: every set of changes that costs less than {cost_text(plan.proof.lower_bound)} leaves something that "
+        f"blocks. Proved from {count(plan.proof.clauses, 'requirement')} in {count(plan.proof.rounds, 'round')}.",
+        first="  ",
+    )
+
+
+def cost_text(cost: Cost) -> str:
+    """Bench time, parts, and what cannot be undone."""
     drilled = count(cost.irreversible, "irreversible change") if cost.irreversible else "nothing irreversible"
     return f"{minutes(cost.minutes)}, {count(cost.parts, 'part')}, {drilled}"
 
 
-def _changes(network: Network, changes: Iterable[Choice], numbers: dict[Choice, int]) -> Iterator[str]:
+def change_lines(network: Network, changes: Iterable[Choice], numbers: dict[Choice, int]) -> Iterator[str]:
+    """The changes by kind of work, in the order of the strip-down; enters the number of each into `numbers`."""
     grouped: dict[str, list[Choice]] = {name: [] for name in GROUPS}
     for change in changes:
         grouped[group_of(network.items[change.item], change.option)].append(change)
@@ -234,7 +247,7 @@ def _alternatives(network: Network, plan: Plan) -> Iterator[str]:
     yield from section("NEXT BEST  if you would rather not do one of these")
     mine = set(plan.changes)
     for number, other in enumerate(plan.alternatives):
-        yield wrapped(f"{'AB'[number] if number < 2 else number + 1}. {_cost_text(other.cost)}", first="  ")
+        yield wrapped(f"{'AB'[number] if number < 2 else number + 1}. {cost_text(other.cost)}", first="  ")
         theirs = set(other.changes)
         for mark, choices in (("instead", sorted(theirs - mine)), ("leaves out", sorted(mine - theirs))):
             for choice in choices:
@@ -249,7 +262,8 @@ def _alternatives(network: Network, plan: Plan) -> Iterator[str]:
 # --- no plan -----------------------------------------------------------------------------------------------
 
 
-def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Iterator[str]:
+def no_plan_lines(planned: Planned, outcome: Impossible, system: UnitSystem) -> Iterator[str]:
+    """Why there is no plan, and which of the user's choices to let go."""
     network = planned.bench.network
     titles = {row.name: row.title for row in planned.states}
     yield from section("VERDICT")
@@ -280,7 +294,7 @@ def _no_plan(planned: Planned, outcome: Impossible, system: UnitSystem) -> Itera
         for pin in outcome.release:
             yield wrapped(pin.label, first="  - ")
         if outcome.relaxed_plan is not None:
-            yield wrapped(f"Then a plan exists: {_cost_text(outcome.relaxed_plan.cost)}:", first="  ")
+            yield wrapped(f"Then a plan exists: {cost_text(outcome.relaxed_plan.cost)}:", first="  ")
             for change in outcome.relaxed_plan.changes:
                 item = network.items[change.item]
                 yield wrapped(f"{item.title}: {form_text(network, item.name, change.option)}", first="    - ")
