@@ -42,6 +42,24 @@ def random_orifices(
     )
 
 
+def near_orifices(rng: np.random.Generator, free: int, *, one_way: float = 0.0, decades: float = 2.0) -> Orifices:
+    """A network in which bores join what lies near, as in a casting, with a source to every twenty spaces.
+
+    Five ways to three spaces; the number of sources is that of all spaces less `free`.
+    """
+    sources = max(3, free // 20)
+    ends = [(space, int(rng.integers(max(0, space - 8), space))) for space in range(1, free)]
+    ends += [(int((source + rng.random()) * free / sources), free + source) for source in range(sources)]
+    while len(ends) < free * 5 // 3:
+        space = int(rng.integers(0, free))
+        other = space + int(rng.integers(1, 13))
+        if other < free:
+            ends.append((space, other))
+    start, end = np.array([(b, a) if rng.random() < 0.5 else (a, b) for a, b in ends]).T
+    area = 1e-6 * 10 ** rng.uniform(-decades, 0, len(ends))
+    return Orifices(free, start, end, area, rng.random(len(ends)) < one_way)
+
+
 def random_sources(rng: np.random.Generator, cases: int, sources: int, ratio: float = 3.0) -> np.ndarray:
     return 1e5 * np.exp(rng.uniform(0, np.log(ratio), (cases, sources)))
 
