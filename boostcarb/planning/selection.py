@@ -14,6 +14,8 @@ from typing import Any, NamedTuple
 from boostcarb.planning.problem import Choice, Cost, Pin, Problem
 
 SOLVER = "minicard"  # the fastest of those at hand, here by a factor of up to two
+CONFLICTS = 5000  # by cores; who has more may have them without end, where branching on prices has not
+EXACT = 2**50  # whole numbers of which floating point still adds up several without rounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,22 +164,40 @@ class Selection:
 
     def solve(self) -> Selected | None:
         """The cheapest assignment that meets every clause, or None if no assignment does."""
-        from pysat.examples.rc2 import RC2Stratified  # noqa: PLC0415 (commands that do not plan go without)
-        from pysat.formula import WCNF  # noqa: PLC0415
-
         if not all(self._hard):
             return None
-        formula = WCNF()
-        formula.extend(self._hard)
-        formula.extend([[-literal] for literal in self._weights], weights=list(self._weights.values()))
-        formula.nv = self._literals.count
-        with RC2Stratified(formula, solver=SOLVER, minz=True, exhaust=True) as solver:
+        from boostcarb.planning.cores import ManyConflicts  # noqa: PLC0415 (commands that do not plan go without)
+
+        try:
+            return self._by_cores(CONFLICTS if 4 * sum(self._weights.values()) < EXACT else None)
+        except ManyConflicts:
+            return self._by_branching()
+
+    def _by_cores(self, enough: int | None) -> Selected | None:
+        from boostcarb.planning.cores import Cores  # noqa: PLC0415 (commands that do not plan go without)
+
+        with Cores(self._hard, self._weights, self._literals.count, SOLVER, enough) as solver:
             if solver.compute() is None:
                 return None
-            assignment = self._preferred(solver)
-            cost = self._scale.cost(solver.cost % self._above_all)
+            return self._selected(self._preferred(solver), solver.cost)
+
+    def _by_branching(self) -> Selected | None:
+        from boostcarb.planning.branching import Branching  # noqa: PLC0415 (needs numpy, and is rarely needed)
+
+        order = [
+            [self._literals.of(Choice(item.name, option)) for option in item.preference]
+            for item in self._problem.items
+        ]
+        found = Branching(self._hard, self._weights, order, SOLVER).solve()
+        if found is None:
+            return None
+        true, weight = found
+        items = zip(self._problem.items, order, true, strict=True)
+        return self._selected({item.name: item.preference[of.index(one)] for item, of, one in items}, weight)
+
+    def _selected(self, assignment: dict[str, str], weight: int) -> Selected:
         released = tuple(pin for pin in self._problem.pins if assignment[pin.item] not in pin.options)
-        return Selected(assignment, cost, released)
+        return Selected(assignment, self._scale.cost(weight % self._above_all), released)
 
     def _price(self) -> dict[int, int]:
         """What each literal costs when true."""
