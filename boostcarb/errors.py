@@ -11,6 +11,27 @@ class BoostcarbError(Exception):
     """Base of every error this package raises on purpose."""
 
 
+LONGEST_MESSAGE = 1200
+"""Characters of a message that are shown; of a longer one the start and the end, where it says what to do."""
+
+
+def visible(text: str) -> str:
+    """A text with whatever a terminal would obey, or cannot write, as its escape.
+
+    >>> print(visible("a\\x1b[31mb"))
+    a\\x1b[31mb
+    """
+    if text.isprintable():
+        return text
+    return "".join(each if each.isprintable() else each.encode("unicode_escape").decode() for each in text)
+
+
+def _shortened(text: str) -> str:
+    if len(text) <= LONGEST_MESSAGE:
+        return text
+    return f"{text[: LONGEST_MESSAGE // 2]} ... {text[-LONGEST_MESSAGE // 2 :]}"
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One thing that is wrong in a file: where, what was found, what would be right."""
@@ -23,8 +44,10 @@ class Problem:
     def __str__(self) -> str:
         place = ""
         if self.file is not None:
-            place = f"{self.file}:{self.line}: " if self.line is not None else f"{self.file}: "
-        return f"{place}{self.field}: {self.message}" if self.field else f"{place}{self.message}"
+            file = visible(str(self.file))
+            place = f"{file}:{self.line}: " if self.line is not None else f"{file}: "
+        message = _shortened(self.message)
+        return f"{place}{self.field}: {message}" if self.field else f"{place}{message}"
 
 
 class BadDescription(BoostcarbError):

@@ -23,5 +23,9 @@ class Question:
 
 
 def as_json(record: Mapping[str, Any]) -> bytes:
-    """A record as JSON on one line. Raises ValueError for NaN, which no answer may hold."""
-    return json.dumps(record, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
+    """A record as JSON on one line. Raises ValueError for NaN, which no answer may hold.
+
+    What UTF-8 cannot write, in the name of a file, stands as its escape (RFC 8259, section 8.2).
+    """
+    text = json.dumps(record, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return text.encode("utf-8", "backslashreplace")

@@ -14,6 +14,8 @@ from boostcarb.description.wording import describe
 from boostcarb.errors import BadDescription, Problem
 
 MOST_CHANGES, MOST_QUESTIONS, LONGEST_NAME, LARGEST_SEED = 60, 50, 200, 2**31 - 1
+MOST_TOLD = 8
+"""Things that are wrong with one request and are told; the rest is counted."""
 
 Name = Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
 Seed = Annotated[int, Field(ge=0, le=LARGEST_SEED)]
@@ -95,8 +97,16 @@ def read_request(kind: type[Kind], body: bytes) -> Kind:
 
 
 def _problems(kind: type[_Request], error: ValidationError) -> Iterator[Problem]:
-    for detail in error.errors(include_url=False):
+    details = error.errors(include_url=False)
+    for detail in details[:MOST_TOLD]:
         if detail["type"] == "json_invalid":
             yield Problem(f"is not JSON: {detail.get('ctx', {}).get('error', 'cannot be read')}", field="request")
         else:
-            yield Problem(describe(kind, detail), field=".".join(map(str, detail["loc"])) or "request")
+            yield Problem(describe(kind, detail), field=_field(detail["loc"]))
+    if len(details) > MOST_TOLD:
+        yield Problem(f"and {len(details) - MOST_TOLD} more; mend these first", field="request")
+
+
+def _field(location: tuple[int | str, ...]) -> str:
+    field = ".".join(map(str, location)) or "request"
+    return field if len(field) <= LONGEST_NAME else f"{field[:LONGEST_NAME]}..."

@@ -19,6 +19,7 @@ from boostcarb.cli import (
     faults,
     fuel,
     graph,
+    manual,
     materials,
     new,
     plan,
@@ -28,7 +29,7 @@ from boostcarb.cli import (
     sheet,
     trace,
 )
-from boostcarb.errors import BadDescription, BoostcarbError
+from boostcarb.errors import BadDescription, BoostcarbError, visible
 
 BLOCKED, BAD_INPUT = 1, 2
 
@@ -71,6 +72,7 @@ app.command("rules")(rules.rules)
 app.command("families")(families.families)
 app.command("materials")(materials.materials)
 app.command("schema")(schema.schema)
+app.command("manual")(manual.manual)
 
 
 def main() -> None:
@@ -85,6 +87,16 @@ def main() -> None:
         typer.echo(f"boostcarb: no answer: {error}", err=True)
         sys.exit(BLOCKED)
     except BrokenPipeError:
-        # The reader has gone (`| head`); keep the interpreter from complaining when it flushes.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()  # the reader has gone, as with `| head`
         sys.exit(BLOCKED)
+    except OSError as error:  # a disk that is full, a folder that may not be looked into, a name that cannot be
+        if error.filename is None:
+            _drop_output()
+        place = "output" if error.filename is None else visible(str(error.filename))
+        typer.echo(f"boostcarb: {place}: {error.strerror or error}", err=True)
+        sys.exit(BAD_INPUT)
+
+
+def _drop_output() -> None:
+    """Keep the interpreter from complaining when it flushes what cannot be written."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

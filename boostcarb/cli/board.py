@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import signal
 import sys
 from pathlib import Path
@@ -130,11 +131,11 @@ def _check_free(out: Path, job: Path, *, force: bool) -> None:
     from boostcarb.errors import BadDescription, Problem
 
     message = None
-    if out.resolve() == job.resolve():
+    if os.path.realpath(out) == os.path.realpath(job):
         message = "is the job itself; choose another name"
     elif out.is_dir():
         message = "is a folder; name a file in it"
-    elif out.exists() and not force:
+    elif os.path.lexists(out) and not force:
         message = "exists already; choose another name, or overwrite it with --force"
     elif not out.parent.is_dir():
         message = "cannot be written: its folder does not exist"

@@ -2,61 +2,80 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from boostcarb.cli.options import DataOption, Format, FormatOption, UnitsOption
+from boostcarb.cli.options import DataOption, Format, FormatOption, UnitsOption, units_for
 from boostcarb.errors import BadDescription, BoostcarbError, Problem
 from boostcarb.quantities import UnitSystem
 
-if TYPE_CHECKING:
-    from boostcarb.description.library import Library
-
-Jobs = Annotated[list[Path], typer.Argument(metavar="JOB...", help="One or more job files.", show_default=False)]
+Jobs = Annotated[
+    list[Path],
+    typer.Argument(metavar="JOB...", help="One or more job files, or folders of them.", show_default=False),
+]
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        "--jobs", metavar="N", min=1, max=256, help="Files judged at the same time; without it as suits the machine.",
+        show_default=False,
+    ),
+]  # fmt: skip
 
 
 def review(
     jobs: Jobs,
     output: FormatOption = Format.text,
-    units: UnitsOption = UnitSystem.METRIC,
+    workers: Workers = None,
+    units: UnitsOption = None,
     data: DataOption = None,
 ) -> None:
     """Judge a carburetor, or somebody's proposed plan for it: what is wrong, missing, needless or harmful.
 
-    With several files, JSON is one object a line; a file that cannot be read or solved is reported
-    and the rest go on.
+    Several files are judged on all processors and told in the order given; a folder stands for the .yaml and .yml
+    files in it, by name. A file that cannot be read is reported, the rest go on, and the end says what came of all.
+    JSON is then one document: `reviews`, one on a line, and `summary`.
 
-    Example: boostcarb review scenarios/*.yaml --format json
+    Exit codes: 0 nothing blocks in any; 1 something does; 2 a file could not be read; 130 ended with Ctrl+C.
+
+    Example: boostcarb review scenarios/ --format json
     """
     from boostcarb import pipeline
 
-    library = pipeline.library(data)
-    results = [_one(job, library, output, units, single=len(jobs) == 1) for job in jobs]
-    raise typer.Exit(max(results))
+    if len(jobs) == 1 and not os.path.isdir(jobs[0]):
+        raise typer.Exit(_one(jobs[0], data, output, units))
+    from boostcarb.cli import review_many
+
+    pipeline.library(data)  # what is wrong with it is said once, before any file
+    raise typer.Exit(review_many.review_many(jobs, review_many.Way(data, output, units), workers))
 
 
-def _one(job: Path, library: Library, output: Format, units: UnitSystem, *, single: bool) -> int:
+def _one(job: Path, data: Path | None, output: Format, units: UnitSystem | None) -> int:
     from boostcarb import pipeline
     from boostcarb.report import records, review_text
 
+    library = pipeline.library(data)
     try:
         reviewed = pipeline.review(pipeline.load(job, library))
     except BoostcarbError as error:
-        if single and output is Format.text:
+        if output is Format.text:
             raise
-        if isinstance(error, BadDescription):
-            problems, code = error.problems, 2
-        else:
-            problems, code = (Problem(f"no answer: {error}", file=job),), 1
+        problems, code = why_not(error, job)
         for problem in problems:
             typer.echo(f"boostcarb: {problem}", err=True)
-        if output is Format.json:
-            typer.echo(records.as_json(records.unread_record(str(job), problems), lines=not single))
+        typer.echo(records.as_json(records.unread_record(str(job), problems)))
         return code
     if output is Format.json:
-        typer.echo(records.as_json(records.review_record(reviewed), lines=not single))
+        typer.echo(records.as_json(records.review_record(reviewed)))
     else:
-        typer.echo(review_text.review_text(reviewed, units) + ("" if single else "\n"))
+        typer.echo(review_text.review_text(reviewed, units_for(reviewed.bench.job, units)))
     return 0 if reviewed.clean else 1
+
+
+def why_not(error: BoostcarbError, job: Path) -> tuple[tuple[Problem, ...], int]:
+    """Why a file has no review, and the exit code that goes with it."""
+    if isinstance(error, BadDescription):
+        return error.problems, 2
+    return (Problem(f"no answer: {error}", file=job),), 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -81,11 +82,11 @@ def _check_free(paths: list[Path], job: Path, *, force: bool) -> None:
     problems = [
         Problem("exists already; choose another name, or overwrite it with --force", path)
         for path in paths
-        if path.exists() and not force
+        if os.path.lexists(path) and not force
     ]
     lost = [path for path in paths if not path.parent.is_dir()]
     problems += [Problem("cannot be written: its folder does not exist", path) for path in lost]
-    own = [path for path in paths if path.resolve() == job.resolve()]
+    own = [path for path in paths if os.path.realpath(path) == os.path.realpath(job)]
     problems += [Problem("is the job itself; choose another name", path) for path in own]
     problems += [Problem("is given for two files; give each a name of its own", path) for path in _twice(paths)]
     if problems:
@@ -93,7 +94,7 @@ def _check_free(paths: list[Path], job: Path, *, force: bool) -> None:
 
 
 def _twice(paths: list[Path]) -> list[Path]:
-    whole = [path.resolve() for path in paths]
+    whole = [os.path.realpath(path) for path in paths]
     return [path for index, path in enumerate(paths) if whole[index] in whole[:index]]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -79,7 +80,7 @@ def shipped_family(name: str) -> ReadFamily:
 def base_file(name: str, beside: Path) -> Path | None:
     """The file of the family that another is based on: beside it, else one that travels with the package."""
     own = beside.parent / f"{name}.yaml"
-    if own.is_file() and own.resolve() != beside.resolve():
+    if os.path.isfile(own) and own.resolve() != beside.resolve():
         return own
     shipped = files(__package__).joinpath("families", f"{name}.yaml")
     return Path(str(shipped)) if name in shipped_families() and shipped.is_file() else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import secrets
 import stat
@@ -28,6 +29,9 @@ def save_text(path: Path, text: str, *, force: bool = False) -> None:
     target = Path(os.path.realpath(path)) if force and os.path.islink(path) else path
     if not force and os.path.lexists(path):
         raise BadDescription(_exists(path))
+    if os.path.exists(target) and not os.path.isfile(target):  # a device or pipe would be lost under a file
+        what = "it is a folder" if os.path.isdir(target) else "it is no ordinary file"
+        raise BadDescription(Problem(f"cannot be written: {what}; choose another name", path))
     temporary = target.parent / f".{secrets.token_hex(12)}.tmp"
     try:
         content = text.encode("utf-8")
@@ -78,11 +82,12 @@ def _place_new(temporary: Path, target: Path) -> None:
 
 
 def _sync_folder(folder: Path) -> None:
-    """Make the new name durable, where folders can be opened at all."""
+    """Make the new name durable, where folders can be opened at all: the file is in its place either way."""
     if os.name != "posix":
         return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+    with contextlib.suppress(OSError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)

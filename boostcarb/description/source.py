@@ -5,6 +5,7 @@ Typical use: ``validate(Job, read_document(path))``; writing goes through ``save
 
 from __future__ import annotations
 
+import os
 import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -123,16 +124,16 @@ class _Reader:
 
     def _check(self, place: Place, chain: tuple[Path, ...], wanted: Path) -> None:
         self.count += 1
-        resolved = [file.resolve() for file in chain]
-        if wanted.resolve() in resolved:
-            cycle = chain[resolved.index(wanted.resolve()) :]
+        resolved = [os.path.realpath(file) for file in chain]
+        if os.path.realpath(wanted) in resolved:
+            cycle = chain[resolved.index(os.path.realpath(wanted)) :]
             shown = " -> ".join(file.name for file in (*cycle, wanted))
             _fail(f"files include each other in a circle: {shown}; remove one of these includes", place)
         if len(chain) > INCLUDE_DEPTH_LIMIT:
             _fail(f"is more than {INCLUDE_DEPTH_LIMIT} includes deep; include it further up", place)
         if self.count > _INCLUDE_COUNT_LIMIT:
             _fail(f"more than {_INCLUDE_COUNT_LIMIT} files are included in all; join some of them", place)
-        if not wanted.exists():
+        if not os.path.exists(wanted):  # also for a name that no file can have
             _fail(f"there is no file '{wanted}'; the path is relative to the including file", place)
 
 

@@ -84,7 +84,7 @@ class Supply(Strict):
     )
     float_force: Push | None = Field(default=None, description="with which float and lever shut the needle")
     line: FuelLine | None = Field(default=None, description="line from the tank")
-    pump: FuelPump | None = Field(default=None, description="fuel pump; left out: not judged")
+    pump: FuelPump | None = Field(default=None, description="fuel pump")
     return_line: bool | None = Field(
         default=None, alias="return", description="true: the regulator returns to the tank; false: dead-head"
     )

@@ -21,7 +21,13 @@ from boostcarb.errors import BadDescription, Problem
 NESTING_LIMIT: Final = 32
 _TOO_DEEP: Final = f"is nested more than {NESTING_LIMIT} deep; flatten it"
 _LONGEST_NUMBER: Final = 40
-_CONTROL: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
+LONGEST_NAME: Final = 200
+LONGEST_TEXT: Final = 4000
+"""Characters of a name and of a text: messages and tables show both."""
+# Also what breaks lines unseen, and what turns the direction of the text after it (Unicode UAX #9, table 4).
+_CONTROL: Final = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]"
+)
 _INTEGER: Final = re.compile(r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+")
 _FLOAT: Final = re.compile(r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?")
 _NOT_FINITE: Final = re.compile(r"[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN)")
@@ -180,13 +186,18 @@ class _Builder:
         if top is not None and isinstance(top.value, dict) and top.key is None:
             self._key(top, text, line)
         else:
-            self._put(self._resolve(text, line) if event.implicit[0] else text, line)
+            value = self._resolve(text, line) if event.implicit[0] else text
+            if isinstance(value, str) and len(value) > LONGEST_TEXT:
+                self._refuse(line, f"found a text of {len(value)} characters; write at most {LONGEST_TEXT}")
+            self._put(value, line)
 
     def _key(self, top: _Open, key: str, line: int) -> None:
         if key == "<<":
             self._refuse(line, "uses '<<' to merge; use a top-level 'include:' or write the values out")
         if not key:
             self._refuse(line, "has a value without a name; write 'name: value'")
+        if len(key) > LONGEST_NAME or not key.isprintable():
+            self._refuse(line, f"has a name that is not one line of at most {LONGEST_NAME} characters; shorten it")
         if key in top.key_lines:
             _fail(
                 self.file,

@@ -30,8 +30,12 @@ Record = dict[str, Any]
 
 
 def as_json(record: Record, *, lines: bool = False) -> str:
-    """One JSON object: indented, or on one line. Never NaN or Infinity."""
-    return json.dumps(record, indent=None if lines else 2, ensure_ascii=False, allow_nan=False)
+    """One JSON object: indented, or on one line. Never NaN or Infinity.
+
+    What UTF-8 cannot write, in the name of a file, stands as its escape (RFC 8259, section 8.2).
+    """
+    text = json.dumps(record, indent=None if lines else 2, ensure_ascii=False, allow_nan=False)
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def schema_name(command: str) -> str:

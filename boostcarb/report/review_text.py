@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from boostcarb.answers import ProposedChange, Reviewed
+from boostcarb.errors import visible
 from boostcarb.planning.search import Impossible
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.plan_text import doubt_lines, own_lines, section, unjudged_lines, unproved_text
@@ -22,7 +23,7 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
     bench = reviewed.bench
     job, network = bench.job, bench.network
     titles = {view.name: view.title for view in bench.view(network.found()).states}
-    yield wrapped(f"{bench.read.document.path}: {job.job}")
+    yield wrapped(f"{visible(str(bench.read.document.path))}: {job.job}")
     yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
     yield from own_lines(bench)
     yield from section("VERDICT")
@@ -42,13 +43,22 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
     yield from doubt_lines(reviewed.doubts, network)
 
 
+def tally(reviewed: Reviewed) -> dict[str, int]:
+    """How many findings of each kind."""
+    fixes = [f for f in reviewed.findings if f.severity.value == "fix" and f.blocks and not f.rule_is_about_looking]
+    return {
+        "stop": sum(1 for finding in reviewed.findings if finding.severity.value == "stop"),
+        "fix": len(fixes),
+        "know": sum(1 for finding in reviewed.findings if not finding.blocks),
+        "not_looked_at": len(reviewed.doubts),
+    }
+
+
 def _verdict(reviewed: Reviewed) -> str:
-    stops = sum(1 for finding in reviewed.findings if finding.severity.value == "stop")
-    fixes = sum(1 for f in reviewed.findings if f.severity.value == "fix" and f.blocks and not f.rule_is_about_looking)
-    advice = sum(1 for finding in reviewed.findings if not finding.blocks)
-    parts = [f"{stops} to stop for", f"{fixes} to fix", f"{advice} to know"]
+    found = tally(reviewed)
+    parts = [f"{found['stop']} to stop for", f"{found['fix']} to fix", f"{found['know']} to know"]
     if reviewed.doubts:
-        parts.append(f"{len(reviewed.doubts)} not looked at")
+        parts.append(f"{found['not_looked_at']} not looked at")
     unproved = unproved_text(reviewed.bench.not_judged)
     return f"{'Nothing blocks' if reviewed.clean else 'Not fit to run'}: {', '.join(parts)}{unproved}."
 

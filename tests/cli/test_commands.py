@@ -11,6 +11,7 @@ import pytest
 from command_line import JOB, Said, edited, line_of, run
 
 import boostcarb
+from boostcarb.manual.pages import PAGES, page
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "street_blow_through.yaml"
 
@@ -126,8 +127,10 @@ def test_review_of_several_goes_on_after_a_bad_one(here: Here, tmp_path: Path, j
     bad = tmp_path / "bad.yaml"
     bad.write_text(edited("fuel: petrol", "fuel: petrl"), encoding="utf-8")
     said = here("review", job, bad, tmp_path / "none.yaml", job, "--format", "json")
-    answers = [json.loads(line) for line in said.out.splitlines()]
-    assert said.code == 2
+    document = json.loads(said.out)
+    answers = document["reviews"]
+    assert (said.code, document["schema"]) == (2, "boostcarb.reviews.v1")
+    assert [each["file"] for each in document["summary"]["not_read"]] == [str(bad), str(tmp_path / "none.yaml")]
     assert [answer["job"]["file"] for answer in answers] == [
         str(job), str(bad), str(tmp_path / "none.yaml"), str(job),
     ]  # fmt: skip
@@ -139,6 +142,7 @@ def test_review_of_several_goes_on_after_a_bad_one(here: Here, tmp_path: Path, j
     text = here("review", job, bad, job)
     assert text.code == 2
     assert text.out.count("Not fit to run") == 2
+    assert "ALL 3 FILES\n  2 not fit to run, 0 where nothing blocks, 1 that could not be read.\n" in text.out
 
 
 def test_review_of_one_bad_file_in_json(here: Here, tmp_path: Path) -> None:
@@ -234,6 +238,38 @@ def test_schema(kind: str, here: Here) -> None:
     said = here("schema", kind)
     assert record(said)["$schema"] == "https://json-schema.org/draft/2020-12/schema"
     assert said.out.endswith("}\n")
+
+
+def test_manual_lists_its_pages_and_prints_one(here: Here) -> None:
+    listed = here("manual")
+    assert (listed.code, listed.err) == (0, "")
+    names = [line.split()[0] for line in listed.out.splitlines()[1:] if line[2] != " "]
+    assert names == list(PAGES)
+    said = here("manual", "builder")
+    assert (said.code, said.err) == (0, "")
+    assert said.out == page("builder").text
+    assert said.out.startswith("# The builder\n\n")
+
+
+def test_manual_page_goes_into_a_file_and_never_over_another(here: Here, tmp_path: Path) -> None:
+    out = tmp_path / "physics.md"
+    assert here("manual", "physics", "--out", out).out == f"wrote {out}\n"
+    assert out.read_text(encoding="utf-8") == page("physics").text
+    out.write_text("mine", encoding="utf-8")
+    again = here("manual", "physics", "--out", out)
+    assert (again.code, out.read_text(encoding="utf-8")) == (2, "mine")
+    assert here("manual", "physics", "--out", out, "--force").code == 0
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [(("bilder",), "PAGE: no such page 'bilder'; did you mean 'builder'?"), (("--out", "x.md"), "--out: names a file")],
+)
+def test_manual_refuses(here: Here, arguments: tuple[str, ...], told: str) -> None:
+    said = here("manual", *arguments)
+    assert (said.code, said.out) == (2, "")
+    assert told in said.err
+    assert not Path("x.md").exists()
 
 
 def test_version(here: Here) -> None:
