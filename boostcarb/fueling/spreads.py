@@ -1,7 +1,7 @@
 """How far each input of the mixture may be off: stated spreads, the job's where it gives them.
 
-A spread is an interval that holds 19 values in 20: an expanded uncertainty with the coverage factor 2 of the GUM
-(JCGM 100:2008, 6.2 and 6.3; cited from memory). Its ends may lie at different distances from the value.
+A spread is an interval that holds 19 values in 20: an expanded uncertainty with the coverage factor 2. Its ends may lie
+at different distances from the value. Source: GUM, JCGM 100:2008, sections 6.2 and 6.3 (cited from memory).
 """
 
 from __future__ import annotations

@@ -14,11 +14,11 @@ AIR_HEAT_CAPACITY: Final = 1006.0
 ICING_BAND_K: Final = (266.48, 294.26)
 """Air temperatures between which carburetors are known to ice, K: 20 to 70 degrees Fahrenheit.
 
-FAA Advisory Circular 91-51A, as quoted at second hand; engines differ, and ice is known outside it.
+Engines differ, and ice is known outside it. Source: FAA Advisory Circular 91-51A, as quoted at second hand.
 """
 
 ICING_HUMIDITY: Final = 0.8
-"""Relative humidity from which ice is likely in that band (no unit); FAA pilot's handbook, from memory."""
+"""Relative humidity from which ice is likely in that band (no unit). Source: FAA pilot's handbook, from memory."""
 
 _FREEZING_K: Final = 273.15
 _PSI: Final = 6894.757293168

@@ -70,20 +70,32 @@ def rule_text(rule: Rule, worked: Sequence[Worked], system: UnitSystem) -> str:
 def _rule_lines(rule: Rule, system: UnitSystem) -> Iterator[str]:
     yield f"{rule.id}"
     yield wrapped(rule.title, first="  ")
-    yield wrapped(f"{rule.severity.upper()}, endangers {' and '.join(rule.endangers)}", first="  ")
-    yield wrapped(f"targets: {', '.join(MODES[mode] for mode in rule.modes)}", first="  ")
+    yield wrapped(weight(rule), first="  ")
+    for title, text in facts(rule, system):
+        yield wrapped(f"{title}: {text}", first="  ", rest="    ")
+
+
+def weight(rule: Rule) -> str:
+    """How bad a finding of the rule is, and whom it endangers."""
+    return f"{rule.severity.upper()}, endangers {' and '.join(rule.endangers)}"
+
+
+def facts(rule: Rule, system: UnitSystem) -> Iterator[tuple[str, str]]:
+    """What a rule says, each with its heading: where it goes, what must hold, why, what to do, what it rests on."""
+    yield "targets", ", ".join(MODES[mode] for mode in rule.modes)
     if rule.families != "any":
-        yield wrapped(f"families: {', '.join(rule.families)}", first="  ")
+        yield "families", ", ".join(rule.families)
     if rule.fuels != "any":
-        yield wrapped(f"fuels: {', '.join(rule.fuels)}", first="  ")
-    yield wrapped(f"must hold: {must_hold(rule.requirement, system)}", first="  ", rest="    ")
+        yield "fuels", ", ".join(rule.fuels)
+    yield "must hold", must_hold(rule.requirement, system)
     for item, forms in rule.when.items():
-        yield wrapped(f"where {item} is {' or '.join(forms)}", first="  ")
+        yield "where", f"{item} is {' or '.join(forms)}"
+    if rule.not_in_a_box:
+        yield "not judged", "what stands in a pressure box, where leaks lose nothing"
     for title, text in (("why", rule.why), ("limits", rule.limits), ("remedy", rule.remedy)):
         if text:
-            yield wrapped(f"{title}: {text}", first="  ", rest="    ")
-    basis = rule.basis.kind + (f": {rule.basis.reference}" if rule.basis.reference else ", no source")
-    yield wrapped(f"basis: {basis}", first="  ", rest="    ")
+            yield title, text
+    yield "basis", rule.basis.kind + (f": {rule.basis.reference}" if rule.basis.reference else ", no source")
 
 
 # --- what must hold -----------------------------------------------------------------------------------------

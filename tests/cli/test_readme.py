@@ -4,40 +4,19 @@ from __future__ import annotations
 
 import re
 import shlex
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from command_line import Said
+from shown_commands import README, ROOT, blocks, check, commands_of, text_of
 
 from boostcarb.description.library import read_job
 
-ROOT = Path(__file__).parents[2]
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-TEXTS = {name: (ROOT / name).read_text(encoding="utf-8") for name in ("README.md", "DEVELOPERS.md")}
-BLOCK = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
-
-
-def blocks(language: str, text: str = README) -> list[str]:
-    return [body for kind, body in BLOCK.findall(text) if kind == language]
-
-
-def shown(block: str) -> list[tuple[str, list[str]]]:
-    """The commands of a console block, each with the lines of its output that are shown."""
-    commands: list[tuple[str, list[str]]] = []
-    for line in block.splitlines():
-        if line.startswith("$ "):
-            commands.append((line.removeprefix("$ "), []))
-        else:
-            commands[-1][1].append(line)
-    return commands
-
-
-SHOWN = [example for block in blocks("console") for example in shown(block)]
+TEXTS = {name: text_of(name) for name in (README, "DEVELOPERS.md")}
+SHOWN = commands_of(README)
 
 
 def test_the_first_two_commands_are_one_line_each() -> None:
-    run_it, test_it = blocks("bash")[:2]
+    run_it, test_it = blocks("bash", TEXTS[README])[:2]
     for command in (run_it, test_it):
         assert len(command.splitlines()) == 1
         assert command.startswith("python3 -m venv .venv && ")
@@ -48,26 +27,20 @@ def test_the_first_two_commands_are_one_line_each() -> None:
 
 
 def test_every_command_has_an_example() -> None:
-    assert {shlex.split(line)[1] for line, _ in SHOWN} == {
-        "plan", "review", "trace", "fuel", "faults", "bench", "backfire", "rules", "families", "materials", "schema"
+    assert {shlex.split(line)[1] for line in SHOWN} == {
+        "plan", "review", "trace", "fuel", "faults", "bench", "backfire", "rules", "families", "materials", "schema",
+        "manual",
     }  # fmt: skip
 
 
-@pytest.mark.parametrize(("line", "output"), SHOWN, ids=[line for line, _ in SHOWN])
-def test_example_runs(line: str, output: list[str], here: Callable[..., Said], monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(ROOT)
-    monkeypatch.setenv("COLUMNS", "100")
-    program, *arguments = shlex.split(line)
-    said = here(*arguments)
-    assert program == "boostcarb"
-    assert said.err == ""
-    assert said.code == (1 if arguments[0] in ("review", "faults") else 0)
-    said_lines = said.out.splitlines()
-    assert [shown_line for shown_line in output if shown_line not in said_lines] == []
+@pytest.mark.parametrize("line", SHOWN)
+def test_example_runs(line: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    said = check(line, monkeypatch, capsys)
+    assert said.code == (1 if shlex.split(line)[1] in ("review", "faults") else 0)
 
 
 def test_job_file_of_the_readme_is_a_job(tmp_path: Path) -> None:
-    (text,) = blocks("yaml")
+    (text,) = blocks("yaml", TEXTS[README])
     path = tmp_path / "job.yaml"
     path.write_text(text, encoding="utf-8")
     assert read_job(path).job.target == "blow_through"

@@ -6,10 +6,11 @@ import os
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from command_line import JOB, edited, line_of, run
+from command_line import JOB, Said, edited, line_of, run
 
 COMMANDS = {
     "plan": ("plan", "JOB"),
@@ -21,8 +22,11 @@ COMMANDS = {
     "rules": ("rules",),
     "rule": ("rules", "bowl_open_to_atmosphere"),
     "families": ("families",),
+    "manual": ("manual",),
 }
 NARROW = 40
+
+Here = Callable[..., Said]
 
 
 def arguments(name: str, job: Path) -> list[str]:
@@ -41,9 +45,10 @@ def test_piped_output_is_plain_and_errors_are_empty(name: str, job: Path) -> Non
 
 
 @pytest.mark.parametrize("name", COMMANDS)
-def test_narrow_terminal(name: str, job: Path) -> None:
+def test_narrow_terminal(name: str, job: Path, here: Here, monkeypatch: pytest.MonkeyPatch) -> None:
     """Headings, tables and words longer than the terminal may run over; running text may not."""
-    said = run(*arguments(name, job), COLUMNS=str(NARROW))
+    monkeypatch.setenv("COLUMNS", str(NARROW))
+    said = here(*arguments(name, job))
     prose = [line for line in said.out.splitlines() if line.startswith("  ") and len(line.split()) > 4]
     assert prose
     over = [line for line in prose if len(line) > NARROW and not any(word[0].isdigit() for word in line.split())]

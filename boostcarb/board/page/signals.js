@@ -16,6 +16,7 @@ const Signals = {
 
   /** Lights places until they are dropped. */
   hold(places, words) {
+    clearTimeout(this.timer);
     this.held = places;
     Store.mark(places);
     Dom.id("lit").hidden = false;
