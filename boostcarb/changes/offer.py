@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from boostcarb.description.job import Pins
 from boostcarb.errors import BadDescription, Problem
@@ -26,7 +26,7 @@ def planning_problem(network: Network, reachable: Reachable, pins: Pins) -> plan
             planning.Step(stage.name, planning.Cost(minutes=stage.minutes), frozenset(stage.after))
             for stage in network.stages.values()
         ],
-        exclusions=sorted(_exclusions(movable, reachable), key=sorted),
+        exclusions=sorted(set(_exclusions(network, reachable)), key=sorted),
         pins=list(_pins(network, reachable, pins)),
     )
 
@@ -48,15 +48,16 @@ def _cost(form: Form, as_found: bool) -> planning.Cost:
     return planning.Cost(irreversible=int(labor.irreversible), minutes=labor.minutes, parts=labor.parts)
 
 
-def _exclusions(movable: Iterable[Item], reachable: Reachable) -> Iterator[frozenset[planning.Choice]]:
-    names = {item.name for item in movable}
-    for item in movable:
-        for form, data in item.forms.items():
-            for other, forms in data.not_with:
-                for other_form in forms:
-                    offered = form in reachable.offered[item.name] and other_form in reachable.offered.get(other, ())
-                    if other in names and offered:
-                        yield frozenset({planning.Choice(item.name, form), planning.Choice(other, other_form)})
+def _exclusions(network: Network, reachable: Reachable) -> Iterator[frozenset[planning.Choice]]:
+    """What cannot be had together; beside an item that stays as it is, a form that cannot go with it at all."""
+    movable = {name for name, forms in reachable.offered.items() if len(forms) > 1}
+    for item in network.items.values():
+        for form in reachable.offered[item.name]:
+            for other, forms in item.forms[form].not_with:
+                for other_form in forms.intersection(reachable.offered.get(other, ())):
+                    both = (planning.Choice(item.name, form), planning.Choice(other, other_form))
+                    if chosen := frozenset(choice for choice in both if choice.item in movable):
+                        yield chosen
 
 
 def _pins(network: Network, reachable: Reachable, pins: Pins) -> Iterator[planning.Pin]:

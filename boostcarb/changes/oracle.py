@@ -21,6 +21,7 @@ class RulebookOracle:
         self._base = judge.network.found()
         self._options = {item.name: tuple(item.options) for item in problem.items}
         self._clauses: dict[int, list[frozenset[Choice]]] = {}
+        self._ordered: dict[tuple[str, ...], tuple[str, ...]] = {}
 
     def failures(self, assignment: Mapping[str, str]) -> Sequence[Failure]:
         """Clauses of every blocking finding, with the finding as the reason."""
@@ -41,10 +42,9 @@ class RulebookOracle:
     def _clause(self, judgement: Judgement, configuration: Mapping[str, str]) -> frozenset[Choice]:
         if judgement.cure is not None:
             return frozenset(Choice(item, form) for item, form in judgement.cure if form in self._options.get(item, ()))
-        def depends(trial: Mapping[str, str]) -> list[str]:
-            scope = self._judge.scope_near(judgement.instance, trial)
-            movable = [item for item in scope if item in self._options]
-            return sorted(movable, key=lambda item: (item not in self._judge.network.air_path_items, item))
+
+        def depends(trial: Mapping[str, str]) -> tuple[str, ...]:
+            return self._movable(self._judge.scope_near(judgement.instance, trial))
 
         known = self._clauses.setdefault(judgement.instance, [])
         for clause in known:
@@ -62,6 +62,15 @@ class RulebookOracle:
             )
         )
         return known[-1]
+
+
+    def _movable(self, scope: tuple[str, ...]) -> tuple[str, ...]:
+        """Those items of a scope that a plan can change, the air path first."""
+        if scope not in self._ordered:
+            movable = [item for item in scope if item in self._options]
+            air_path = self._judge.network.air_path_items
+            self._ordered[scope] = tuple(sorted(movable, key=lambda item: (item not in air_path, item)))
+        return self._ordered[scope]
 
 
 class ReasonsOracle:

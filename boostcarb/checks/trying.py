@@ -7,8 +7,10 @@ lies beyond, and a small leak beside them, shows only with these openings held s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
 
 from boostcarb.checks.model import Kind, Outcome, Test
 from boostcarb.checks.parting import OPEN_SIDE, ROOMY_M3, BenchStage, Piece
@@ -32,20 +34,35 @@ class Reached:
     inside: frozenset[str]
 
 
+@dataclass(frozen=True, slots=True)
+class _End:
+    """A piece seen from one of its ends: where it leads, whether from its `a`, and the line that it is."""
+
+    piece: Piece
+    into: str
+    from_a: bool
+    line: str | None
+
+
 class StageTrials:
     """Tests at one stage."""
 
     def __init__(self, network: Network, stage: BenchStage) -> None:
         self.network = network
         self.stage = stage
-        self._at: dict[str, list[Piece]] = {}
+        lines = {way.name: way.item for way in network.ways if way.kind == "line"}
+        self._at: dict[str, list[_End]] = {}
         for piece in stage.pieces:
-            self._at.setdefault(piece.a, []).append(piece)
-            self._at.setdefault(piece.b, []).append(piece)
+            for here, into in ((piece.a, piece.b), (piece.b, piece.a)):
+                hole = stage.holes.get(into)
+                if hole is None or hole.line is None:
+                    line = lines.get(piece.way or "")
+                    self._at.setdefault(here, []).append(_End(piece, into, here == piece.a, line))
+        names = {*stage.holes, *(end for piece in stage.pieces for end in (piece.a, piece.b))}
+        self._rank = {name: index for index, name in enumerate(sorted(names, reverse=True))}
         self._roomy = {
             name for name, space in network.spaces.items() if (space.volume_m3 or 0.0) >= ROOMY_M3 and not space.source
         }
-        self._lines = {way.name: way.item for way in network.ways if way.kind == "line"}
         self.ends = {piece.way: (piece.a, piece.b) for piece in stage.pieces if piece.way is not None}
 
     def shown(self, test: Test, configuration: Configuration) -> Outcome:
@@ -64,13 +81,16 @@ class StageTrials:
         """Everything that a test gets to, the widest way first."""
         shut = {*test.at, *test.blocked}
         pulled = frozenset(line for name in test.at if (line := self.stage.holes[name].line) is not None)
-        waiting = dict.fromkeys(test.at, float("inf"))
-        widths = dict(waiting)
+        widths = dict.fromkeys(test.at, math.inf)
+        waiting = [(-math.inf, self._rank[name], name) for name in widths]
+        heapify(waiting)
         exits: set[str] = set()
         inside: set[str] = set()
         while waiting:
-            here = max(waiting, key=lambda name: (waiting[name], name))
-            width = waiting.pop(here)
+            negative, _, here = heappop(waiting)
+            width = -negative
+            if width < widths[here]:
+                continue  # a wider way was found since
             pieces = [each for each in self._from(test.kind, here, passes, pulled) if each[0] not in shut]
             if here not in shut:
                 inside.add(here)
@@ -83,7 +103,8 @@ class StageTrials:
             for into, area in pieces:
                 through = min(width, area)
                 if into not in out and through > widths.get(into, 0.0):
-                    widths[into] = waiting[into] = through
+                    widths[into] = through
+                    heappush(waiting, (-through, self._rank[into], into))
         return Reached(frozenset(exits), frozenset(inside))
 
     def _from(
@@ -91,21 +112,17 @@ class StageTrials:
     ) -> Iterator[tuple[str, float]]:
         """Where a test goes on to from a space or a hole, and how wide the way is."""
         stays = kind is Kind.spray and here in self._roomy
-        for piece in self._at.get(here, ()):
-            into = piece.b if piece.a == here else piece.a
-            hole = self.stage.holes.get(into)
-            if (hole is not None and hole.line is not None) or self._lines.get(piece.way or "") in pulled:
-                continue
-            if (not stays or into.endswith(OPEN_SIDE)) and _goes(kind, piece, here, passes):
-                yield into, piece.area_m2
+        for end in self._at.get(here, ()):
+            if end.line not in pulled and (not stays or end.into.endswith(OPEN_SIDE)) and _goes(kind, end, passes):
+                yield end.into, end.piece.area_m2
 
 
-def _goes(kind: Kind, piece: Piece, here: str, passes: Mapping[str, Passes]) -> bool:
+def _goes(kind: Kind, end: _End, passes: Mapping[str, Passes]) -> bool:
     """Whether a test passes a way from this end; a hand pump draws against the direction in which it goes on."""
-    how = FREE if piece.way is None else passes.get(piece.way)
+    how = FREE if end.piece.way is None else passes.get(end.piece.way)
     if how is None:
         return False
-    forward = (piece.a == here) != (kind is Kind.vacuum)
+    forward = end.from_a != (kind is Kind.vacuum)
     if how.one_way and not forward:
         return False
     return forward or not (how.guarded and kind in (Kind.air, Kind.pressure))

@@ -104,8 +104,7 @@ def outcome(bench: Bench, whole: Configuration, healthy: Judged, fault: Fault) -
 
 def with_findings(bench: Bench, view: View, findings: Iterable[Finding]) -> list[Consequence]:
     """Findings as consequences; those of rules that have no effect yet are left out."""
-    effects = {rule.id: rule.effect for rule in bench.judge.rules}
-    found = (_from_rule(view, finding, effects[finding.rule]) for finding in findings)
+    found = (_from_rule(view, finding, bench.judge.effects[finding.rule]) for finding in findings)
     return [each for each in found if each is not None]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import combinations
 
@@ -33,7 +33,9 @@ def with_relief(bench: Bench, configuration: Configuration, found: Outcome) -> O
     cheap = sorted((pair for pair in pairs if pair.minutes <= CHEAP_MINUTES), key=_price)[:PAIRS_TRIED]
     for relief in (*singles, *cheap):
         changed = {**whole, **{choice.item: choice.option for choice in relief.choices}}
-        if _promising(bench, changed, found, failing) and _helps(bench, changed, healthy, found):
+        if _promising(bench, changed, found, failing) and _helps(
+            bench, changed, relief.choices, healthy, found
+        ):
             return replace(found, relief=relief)
     return found
 
@@ -112,10 +114,12 @@ def _promising(bench: Bench, changed: Configuration, found: Outcome, failing: fr
     return not any(spill.backward or spill.into == AMBIENT for spill in spills(bench.view(failed), found.fault))
 
 
-def _helps(bench: Bench, changed: Configuration, healthy: Judged, found: Outcome) -> bool:
-    """Whether a change harms nothing in health, and leaves of the fault nothing to stop for."""
+def _helps(
+    bench: Bench, changed: Configuration, choices: Iterable[Choice], healthy: Judged, found: Outcome
+) -> bool:
+    """Whether choices, made in `changed`, harm nothing in health, and leaves of the fault nothing to stop for."""
     known = {finding.key for finding in findings_in(healthy)}
-    sound = bench.judge.each(changed)
+    sound = bench.judge.each_with(healthy, changed, *(choice.item for choice in choices))
     if any(finding.blocks and finding.key not in known for finding in findings_in(sound)):
         return False
     left = outcome(bench, changed, sound, found.fault)

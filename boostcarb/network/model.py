@@ -81,13 +81,22 @@ class Way:
     valve: str | None = None
     ring: bool = False
 
+    @property
+    def items(self) -> frozenset[str]:
+        """Items that decide whether it is there and which way it passes; its guard is none of them."""
+        names = {item for item, _ in self.conditions}
+        return frozenset(names if self.inline is None else {*names, self.inline})
+
     def other(self, space: str) -> str:
         """The space at the other end."""
         return self.b if space == self.a else self.a
 
     def exists(self, configuration: Configuration) -> bool:
         """Whether all conditions hold."""
-        return all(configuration[item] in forms for item, forms in self.conditions)
+        for item, forms in self.conditions:  # noqa: SIM110  asked more often than anything: a loop is quicker
+            if configuration[item] not in forms:
+                return False
+        return True
 
     def is_checked(self, configuration: Configuration) -> bool:
         """Whether the backfire check that belongs to it is fitted."""
@@ -352,9 +361,4 @@ class Network:
 
 def items_of(ways: Iterable[Way]) -> frozenset[str]:
     """Every item that has a say in any of these ways."""
-    names: set[str] = set()
-    for way in ways:
-        names.update(item for item, _ in way.conditions)
-        if way.inline is not None:
-            names.add(way.inline)
-    return frozenset(names)
+    return frozenset(item for way in ways for item in way.items)

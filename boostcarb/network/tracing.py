@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections import deque
 from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass
 from fnmatch import translate
 from functools import cache
 
@@ -121,6 +122,33 @@ def reached(
             paths[into] = (*paths[space], Step(way.name, into))
             queue.append(into)
     return paths
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """Spaces that a start reaches, sources that end a path among them, and the items that decide on that."""
+
+    spaces: frozenset[str]
+    items: frozenset[str]
+
+
+def reach(network: Network, configuration: Configuration, start: str, keep: WayFilter) -> Reached:
+    """What a start reaches by ways of which `keep` must say the same in every configuration."""
+    items: set[str] = set()
+    spaces, queue = {start}, [start]
+    while queue:
+        space = queue.pop()
+        if space != start and network.spaces[space].source:
+            continue
+        for way in filter(keep, network.ways_of[space]):
+            items.update(way.items)
+            into = way.other(space)
+            if into in spaces or not way.exists(configuration):
+                continue
+            if way.a == space or not way.is_one_way(configuration):
+                spaces.add(into)
+                queue.append(into)
+    return Reached(frozenset(spaces), frozenset(items))
 
 
 def _joined_by_ducts(network: Network, configuration: Configuration, start: str, keep: WayFilter) -> set[str]:

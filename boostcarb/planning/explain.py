@@ -142,7 +142,7 @@ def shrink(
     frozenset({Choice(item='b', option='yes')})
     """
     box = _Box(assignment, scope, fails, options, limit, depends)
-    if not box.grow_to({}):
+    if not box.holds():
         raise ValueError("nothing to shrink: the assignment does not fail")
     for whole in (True, False):
         done: set[str] = set()
@@ -151,8 +151,12 @@ def shrink(
             done.add(item)
             others = tuple(option for option in sorted(options[item]) if option != assignment[item])
             for extra in [others] if whole else [(option,) for option in others]:
-                box.grow_to({item: extra})
+                box.grow(item, extra)
     return box.outside()
+
+
+Combination = frozenset[tuple[str, str]]
+"""An assignment, as the options that it has otherwise than the one that is shrunk."""
 
 
 class _Box:
@@ -170,8 +174,7 @@ class _Box:
         self._assignment, self._fails, self._options = assignment, fails, options
         self._limit, self._depends = limit, depends
         self._inside: dict[str, tuple[str, ...]] = {}
-        self._tried: dict[frozenset[tuple[str, str]], bool] = {}
-        self._asked: set[frozenset[tuple[str, str]]] = set()
+        self._tried: dict[Combination, bool] = {}
         self._add(scope)
 
     @property
@@ -188,21 +191,26 @@ class _Box:
             if option not in inside
         )
 
-    def grow_to(self, extra: Mapping[str, Sequence[str]]) -> bool:
-        """Take in further options if the failure persists with all of them; the box is as before if it does not."""
-        added = {item: tuple(o for o in more if o not in self._inside[item]) for item, more in extra.items()}
-        if extra and not any(added.values()):
+    def holds(self) -> bool:
+        """Whether it fails as assigned: that is the box to begin with."""
+        return self._take_in([frozenset()])
+
+    def grow(self, item: str, options: Sequence[str]) -> None:
+        """Take in further options of an item if the failure persists with all of them; else the box stays as it is."""
+        inside = self._inside[item]
+        added = tuple(option for option in options if option not in inside)
+        larger = {**self._inside, item: inside + added}
+        if not added or prod(map(len, larger.values())) > self._limit:
+            return
+        if self._take_in(list(self._combinations({**self._inside, item: added}))):
+            self._inside[item] = inside + added
+
+    def _take_in(self, new: Sequence[Combination]) -> bool:
+        """Whether the failure persists in all of these; what it depends on there joins the scope then."""
+        if not all(map(self._persists, new)):
             return False
-        larger = {**self._inside, **{item: self._inside[item] + more for item, more in added.items()}}
-        if prod(map(len, larger.values())) > self._limit:
-            return False
-        combinations = list(self._combinations(larger))
-        if not all(map(self._persists, combinations)):
-            return False
-        self._inside = larger
-        for combination in combinations:
-            if self._depends is not None and combination not in self._asked:
-                self._asked.add(combination)
+        if self._depends is not None:
+            for combination in new:
                 self._add(self._depends({**self._assignment, **dict(combination)}))
         return True
 
@@ -213,14 +221,15 @@ class _Box:
                     raise ValueError(f"{item}: {self._assignment[item]!r} is not among its options")
                 self._inside[item] = (self._assignment[item],)
 
-    def _combinations(self, box: Mapping[str, tuple[str, ...]]) -> Iterator[frozenset[tuple[str, str]]]:
+    def _combinations(self, box: Mapping[str, tuple[str, ...]]) -> Iterator[Combination]:
         """Every combination, as what it has otherwise than the assignment."""
-        open_items = [item for item, inside in box.items() if len(inside) > 1]
-        for chosen in product(*(box[item] for item in open_items)):
-            pairs = zip(open_items, chosen, strict=True)
-            yield frozenset((item, option) for item, option in pairs if option != self._assignment[item])
+        moved = [item for item, inside in box.items() if inside != (self._assignment[item],)]
+        pairs = [[(item, option) for option in box[item]] for item in moved]
+        assigned = self._assignment.items()
+        for chosen in product(*pairs):
+            yield frozenset(pair for pair in chosen if pair not in assigned)
 
-    def _persists(self, combination: frozenset[tuple[str, str]]) -> bool:
+    def _persists(self, combination: Combination) -> bool:
         if combination not in self._tried:
             self._tried[combination] = self._fails({**self._assignment, **dict(combination)})
         return self._tried[combination]

@@ -16,6 +16,8 @@ from boostcarb.solving.contents import AMBIENT, Content, Origin, is_fuel_source,
 class FreeOf(Kind[schema.FreeOf]):
     """A space into which nothing of some contents flows or breathes."""
 
+    far = True
+
     @property
     def _unwanted(self) -> tuple[Content, ...]:
         return tuple(Content(name) for name in self.requirement.contents)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 from boostcarb.findings import Finding, NotJudged, Severity, ordered
 from boostcarb.network.model import Configuration, Network
+from boostcarb.network.remembering import Remembered
 from boostcarb.rulebook import (
     areas,
     contents,
@@ -76,12 +77,22 @@ def findings_in(judged: Judged) -> list[Finding]:
 
 @dataclass(frozen=True)
 class Instance:
-    """One rule at one place, with the items that its verdict hangs on."""
+    """One rule at one place."""
 
     rule: schema.Rule
     requirement: Kind[Any]
     place: Place
-    scope: tuple[str, ...]
+
+    @cached_property
+    def scope(self) -> tuple[str, ...]:
+        """The items that its verdict hangs on, whatever the configuration."""
+        reachable = self.requirement.reachable
+        scope = self.requirement.scope(reachable.network, self.place) | reachable.movable(self.rule.when)
+        return tuple(sorted(scope))
+
+
+def _applies(rule: schema.Rule, configuration: Configuration) -> bool:
+    return all(configuration[item] in allowed for item, allowed in rule.when.items())
 
 
 class Judge:
@@ -106,8 +117,9 @@ class Judge:
         self.mixtures = mixtures
         self.rules = tuple(self._applying(rules, mode, family))
         self.instances = tuple(self._instances())
-        self._known: dict[tuple[int, tuple[str, ...]], tuple[Judgement, ...]] = {}
-        self._failing: dict[tuple[int, tuple[str, ...]], bool] = {}
+        self._judged = tuple(Remembered[tuple[Judgement, ...]]() for _ in self.instances)
+        self._failing = tuple(Remembered[bool]() for _ in self.instances)
+        self._near = tuple(Remembered[tuple[str, ...]]() for _ in self.instances)
 
     def _applying(self, rules: Iterable[schema.Rule], mode: str, family: str) -> Iterator[schema.Rule]:
         for rule in sorted(rules, key=lambda rule: rule.id):
@@ -125,8 +137,7 @@ class Judge:
             for place in requirement.places(self.network):
                 if rule.not_in_a_box and self._in_a_box(place[0]):
                     continue
-                scope = requirement.scope(self.network, place) | self.reachable.movable(rule.when)
-                yield Instance(rule, requirement, place, tuple(sorted(scope)))
+                yield Instance(rule, requirement, place)
 
     def _in_a_box(self, name: str) -> bool:
         """Whether an item or a space stands in a pressure box."""
@@ -147,11 +158,16 @@ class Judge:
         view = View(self.network, configuration, self.situations, self.mixtures)
         return tuple(self._judge(index, view) for index in range(len(self.instances)))
 
-    def each_with(self, before: Judged, configuration: Configuration, item: str) -> Judged:
-        """The same where one item has changed since: only the instances that hang on it are judged again."""
+    def each_with(self, before: Judged, configuration: Configuration, *items: str) -> Judged:
+        """The same where some items have changed since: only the instances that hang on these are judged again."""
         view = View(self.network, configuration, self.situations, self.mixtures)
-        again = self._hanging.get(item, ())
+        again = frozenset().union(*(self._hanging.get(item, ()) for item in items))
         return tuple(self._judge(index, view) if index in again else found for index, found in enumerate(before))
+
+    @cached_property
+    def effects(self) -> dict[str, schema.Effect | None]:
+        """What a carburetor does that breaks a rule, by the rule's id."""
+        return {rule.id: rule.effect for rule in self.rules}
 
     @cached_property
     def _hanging(self) -> dict[str, frozenset[int]]:
@@ -174,13 +190,14 @@ class Judge:
 
     def fails(self, index: int, configuration: Configuration) -> bool:
         """Whether one instance fails in a configuration."""
-        instance = self.instances[index]
-        key = (index, tuple(configuration[item] for item in instance.scope))
-        if key not in self._failing:
-            applies = all(configuration[item] in allowed for item, allowed in instance.rule.when.items())
+
+        def look() -> tuple[tuple[str, ...], bool]:
+            instance = self.instances[index]
             view = View(self.network, configuration, self.situations, self.mixtures)
-            self._failing[key] = applies and instance.requirement.fails(view, instance.place)
-        return self._failing[key]
+            fails = _applies(instance.rule, configuration) and instance.requirement.fails(view, instance.place)
+            return self.scope_near(index, configuration), fails
+
+        return self._failing[index].at(configuration, look)
 
     def scope(self, index: int) -> tuple[str, ...]:
         """The items that an instance hangs on."""
@@ -188,11 +205,16 @@ class Judge:
 
     def scope_near(self, index: int, configuration: Configuration) -> tuple[str, ...]:
         """The items of which one must change before an instance can be judged otherwise than in a configuration."""
-        instance = self.instances[index]
-        requirement = instance.requirement
-        near = requirement.at(self.reachable.near(configuration))
-        scope = near.scope(self.network, instance.place) | self.reachable.movable(instance.rule.when)
-        return tuple(sorted(scope))
+
+        def look() -> tuple[frozenset[str], tuple[str, ...]]:
+            items = self._scope_near(self.instances[index], configuration)
+            return items, tuple(sorted(items))
+
+        return self._near[index].at(configuration, look)
+
+    def _scope_near(self, instance: Instance, configuration: Configuration) -> frozenset[str]:
+        near = instance.requirement.near(configuration, instance.place)
+        return near | self.reachable.movable(instance.rule.when)
 
     def curable(self, rule: schema.Rule) -> bool:
         """Whether a finding of the rule blocks and a change can cure it: looking is not a change, nor another size."""
@@ -200,20 +222,17 @@ class Judge:
         return blocks and rule.requirement.kind not in NO_CHANGE_CURES
 
     def _judge(self, index: int, view: View) -> tuple[Judgement, ...]:
-        instance = self.instances[index]
-        key = (index, tuple(view.configuration[item] for item in instance.scope))
-        if key not in self._known:
-            self._known[key] = tuple(
-                Judgement(self._finding(instance.rule, breach), index, self._cure(instance.rule, breach, view))
-                for breach in self._breaches(instance, view)
+        def look() -> tuple[Iterable[str], tuple[Judgement, ...]]:
+            instance = self.instances[index]
+            rule, breaches = instance.rule, instance.requirement.breaches(view, instance.place)
+            found = tuple(
+                Judgement(self._finding(rule, breach), index, self._cure(rule, breach, view))
+                for breach in (breaches if _applies(rule, view.configuration) else ())
             )
-        return self._known[key]
+            far = instance.requirement.far
+            return instance.scope if far else self._scope_near(instance, view.configuration), found
 
-    @staticmethod
-    def _breaches(instance: Instance, view: View) -> Sequence[Breach]:
-        if any(view.configuration[item] not in allowed for item, allowed in instance.rule.when.items()):
-            return ()
-        return tuple(instance.requirement.breaches(view, instance.place))
+        return self._judged[index].at(view.configuration, look)
 
     def _cure(self, rule: schema.Rule, breach: Breach, view: View) -> frozenset[tuple[str, str]] | None:
         if breach.cure is None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from copy import copy
-from typing import Generic, Self, TypeVar
+from typing import ClassVar, Generic, TypeVar
 
-from boostcarb.network.model import Network
+from boostcarb.network.model import Configuration, Network
 from boostcarb.rulebook.view import Breach, Reachable, View
 
 Place = tuple[str, ...]
@@ -17,15 +17,12 @@ R = TypeVar("R")
 class Kind(ABC, Generic[R]):
     """A requirement of one rule, ready to be judged on a network."""
 
+    far: ClassVar[bool] = False
+    """Whether a verdict is kept by its whole scope: where `near` is hardly smaller and takes its time."""
+
     def __init__(self, requirement: R, reachable: Reachable) -> None:
         self.requirement = requirement
         self.reachable = reachable
-
-    def at(self, reachable: Reachable) -> Self:
-        """The same requirement with scopes of another kind."""
-        other = copy(self)
-        other.reachable = reachable
-        return other
 
     @abstractmethod
     def places(self, network: Network) -> list[Place]:
@@ -34,6 +31,12 @@ class Kind(ABC, Generic[R]):
     @abstractmethod
     def scope(self, network: Network, place: Place) -> frozenset[str]:
         """Every movable item that its verdict at a place could hang on."""
+
+    def near(self, configuration: Configuration, place: Place) -> frozenset[str]:
+        """The movable items of which one must change before it breaks otherwise than in a configuration."""
+        here = copy(self)
+        here.reachable = self.reachable.near(configuration)
+        return here.scope(self.reachable.network, place)
 
     @abstractmethod
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cached_property
 
 from boostcarb.description.job import Job
 from boostcarb.findings import Quantity, Witness
@@ -47,10 +48,18 @@ class Margin(Kind[schema.Margin]):
         """The air path; for the fuel side also what the bowls, the pumps and the regulator feel and what is fitted."""
         if not NEEDS[self.requirement.of]:
             return self.reachable.movable(network.air_path_items)
-        spaces = [name for pattern in FELT for name in matching(pattern, network.spaces)]
-        items = {name for pattern in FITTED for name in matching(pattern, network.items)}
-        items |= {other for name in items for other, _ in network.items[name].conditions}
-        return self.reachable.movable(items).union(*(self.reachable.pressure_scope(space) for space in spaces))
+        return self._fitted.union(*(self.reachable.pressure_scope(space) for space in self._felt))
+
+    @cached_property
+    def _felt(self) -> tuple[str, ...]:
+        return tuple(name for pattern in FELT for name in matching(pattern, self.reachable.network.spaces))
+
+    @cached_property
+    def _fitted(self) -> frozenset[str]:
+        """What is fitted, as far as it can change, with what it exists by."""
+        every = self.reachable.network.items
+        items = {name for pattern in FITTED for name in matching(pattern, every)}
+        return self.reachable.movable(items.union(other for name in items for other, _ in every[name].conditions))
 
     def breaches(self, view: View, place: Place) -> Iterator[Breach]:
         """At each place the least margin, where it is below the limit."""

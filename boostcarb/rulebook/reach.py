@@ -8,8 +8,8 @@ from itertools import pairwise
 from typing import TypeVar
 
 from boostcarb.findings import Quantity, Step, Witness
-from boostcarb.network.model import Diaphragm, Network, Way
-from boostcarb.network.tracing import disjoint_paths, frontier, matching
+from boostcarb.network.model import Configuration, Diaphragm, Network, Way
+from boostcarb.network.tracing import Reached, disjoint_paths, frontier, matching
 from boostcarb.rulebook import schema
 from boostcarb.rulebook.kind import Kind, Place
 from boostcarb.rulebook.view import Breach, Choice, View, diaphragms_on, works_a_valve
@@ -42,6 +42,17 @@ class Isolated(PathRequirement[schema.Isolated]):
         pattern = self.requirement.if_valve_on
         return [] if pattern is None else diaphragms_on(network, place[0], pattern)
 
+    def near(self, configuration: Configuration, place: Place) -> frozenset[str]:
+        """Items of the ways at what the first space reaches now: a path must begin there."""
+        names = set(self._reached(configuration, place[0]).items)
+        for diaphragm in self._diaphragms(self.reachable.network, place):
+            names |= diaphragm.items()
+        return self.reachable.movable(names)
+
+    def _reached(self, configuration: Configuration, start: str) -> Reached:
+        kept = self.requirement.carries, frozenset(self.requirement.kinds or ())
+        return self.reachable.reach(configuration, start, kept, self._counts)
+
     def _counts(self, way: Way) -> bool:
         kinds = self.requirement.kinds
         if self.requirement.carries == "air" and way.carries != "air":
@@ -52,6 +63,8 @@ class Isolated(PathRequirement[schema.Isolated]):
         """One breach for each of several paths that share no way."""
         start, goal = place
         network = view.network
+        if goal not in self._reached(view.configuration, start).spaces:
+            return  # as with most rules in most configurations: no path need be sought
         valves = [each for each in self._diaphragms(network, place) if works_a_valve(each, view.configuration)]
         if self.requirement.if_valve_on is not None and not valves:
             return

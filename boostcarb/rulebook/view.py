@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from boostcarb.findings import Reading, Witness
 from boostcarb.fueling.mixture import GroupMixture
-from boostcarb.network.model import Configuration, Diaphragm, Network, Way
-from boostcarb.network.tracing import matching, region
+from boostcarb.network.model import Configuration, Diaphragm, Network, Way, items_of
+from boostcarb.network.remembering import Remembered
+from boostcarb.network.tracing import Reached, WayFilter, matching, reach, region
 from boostcarb.solving.contents import Contents
-from boostcarb.solving.pressures import Pressures
+from boostcarb.solving.pressures import WET, Pressures
 from boostcarb.solving.situation import Situations, StateView
 
 Choice = tuple[str, str]
@@ -129,6 +130,19 @@ class Reachable:
         }
         self._scopes: dict[tuple[str, bool], frozenset[str]] = {}
         self._at: dict[str, tuple[tuple[Way, ...], frozenset[str], frozenset[str]]] = {}
+        self._near: dict[tuple[str, bool], Remembered[frozenset[str]]] = {}
+        self._reaches: dict[tuple[str, Hashable], Remembered[Reached]] = {}
+
+    def reach(self, configuration: Configuration, start: str, kept: Hashable, keep: WayFilter) -> Reached:
+        """What a start reaches by ways that `keep` lets pass, whatever the configuration; `kept` says which these are.
+        """
+        known = self._reaches.setdefault((start, kept), Remembered())
+
+        def look() -> tuple[frozenset[str], Reached]:
+            found = reach(self.network, configuration, start, keep)
+            return found.items, found
+
+        return known.at(configuration, look)
 
     def air_at(self, space: str) -> tuple[tuple[Way, ...], frozenset[str], frozenset[str]]:
         """Air ways that could be at a space, the movable items that decide on them, and the same with their guards."""
@@ -162,6 +176,35 @@ class Reachable:
                     names |= with_guards if events else items
             self._scopes[key] = self.movable(names)
         return self._scopes[key]
+
+    def pressure_near(self, configuration: Configuration, space: str, *, events: bool = False) -> frozenset[str]:
+        """Every item that the pressure of a space hangs on as long as none of them changes."""
+        known = self._near.setdefault((space, events), Remembered())
+
+        def look() -> tuple[frozenset[str], frozenset[str]]:
+            found = self._pressure_near(configuration, space, events=events)
+            return found, found
+
+        return known.at(configuration, look)
+
+    def _pressure_near(self, configuration: Configuration, space: str, *, events: bool) -> frozenset[str]:
+        names = set(self.movable(self.network.air_path_items))
+        members, queue = {space}, [space]
+        while queue:
+            here = queue.pop()
+            if self.network.spaces[here].source:
+                continue
+            ways, items, with_guards = self.air_at(here)
+            names |= with_guards if events else items
+            standing = [way for way in ways if way.exists(configuration)]
+            if not standing and self.network.spaces[here].holds in WET:  # then its ways of fuel decide
+                wet = [way for way in self.network.ways_of[here] if way.carries != "air"]
+                names |= self.movable(items_of(wet))
+                standing = [way for way in wet if way.exists(configuration)]
+            for into in {way.other(here) for way in standing} - members:
+                members.add(into)
+                queue.append(into)
+        return frozenset(names)
 
     def near(self, configuration: Configuration) -> Reachable:
         """The same, where scopes are those of one configuration: what lies behind a closed way does not count."""
@@ -213,25 +256,8 @@ class _Near(Reachable):
         self.offered = everywhere.offered
         self.forms = everywhere.forms
         self._everywhere = everywhere
-        self._scopes = {}
         self._configuration = configuration
 
     def pressure_scope(self, space: str, *, events: bool = False) -> frozenset[str]:
         """Every item that the pressure of a space hangs on as long as none of them changes."""
-        key = (space, events)
-        if key not in self._scopes:
-            names = self.movable(self.network.air_path_items)
-            members, queue = {space}, [space]
-            while queue:
-                here = queue.pop()
-                if self.network.spaces[here].source:
-                    continue
-                ways, items, with_guards = self._everywhere.air_at(here)
-                names |= with_guards if events else items
-                for way in ways:
-                    into = way.other(here)
-                    if into not in members and way.exists(self._configuration):
-                        members.add(into)
-                        queue.append(into)
-            self._scopes[key] = names
-        return self._scopes[key]
+        return self._everywhere.pressure_near(self._configuration, space, events=events)

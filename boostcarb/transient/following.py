@@ -31,6 +31,11 @@ GAMMA: Final = 1.0 + 1.0 / math.sqrt(2.0)
 TOLERANCE: Final = 5e-4
 """Error of a step over the largest difference between the sources and the start."""
 
+COARSE: Final = 1e-2
+"""The same where only whether a signal comes soon is asked; it must then be past its mark by `BEYOND` of that."""
+
+BEYOND: Final = 5.0
+
 CONSTANTS: Final = 5.0
 """Time constants after which a chamber has arrived: filling takes one, venting to a fifth of the pressure not three."""
 
@@ -59,6 +64,7 @@ def follow(
     temperature_k: float,
     arrived: Callable[[Mapping[str, float]], float],
     most_s: float,
+    coarse: bool = False,
 ) -> float:
     """Time from a step of the sources until `arrived`, of the pressures of all spaces, is no longer negative.
 
@@ -69,6 +75,8 @@ def follow(
         temperature_k: of all gas, K.
         arrived: negative until the chambers have arrived; from pressures by name.
         most_s: when to stop waiting, s.
+        coarse: in few long steps, to see whether a signal comes soon: it counts as arrived once it is past its mark by
+            several times the error of a step.
 
     Returns:
         Time, s; infinite if it has not arrived by `most_s`.
@@ -81,18 +89,21 @@ def follow(
     now = np.array([start_pa_abs[name] for name in names])
     outside = dict(sources_pa_abs)
 
+    span = max(float(np.ptp([*now, *outside.values()])), 1.0)
+    tolerance = span * (COARSE if coarse else TOLERANCE)
+    beyond = BEYOND * tolerance if coarse else 0.0
+
     def lack(pressures: Array) -> float:
-        return arrived({**outside, **dict(zip(names, pressures.tolist(), strict=True))})
+        return arrived({**outside, **dict(zip(names, pressures.tolist(), strict=True))}) - beyond
 
     before = lack(now)
     if before >= 0.0:
         return 0.0
-    span = max(float(np.ptp([*now, *outside.values()])), 1.0)
     time, step = 0.0, most_s * 1e-4
     for _ in range(MOST_STEPS):
         after, error = system.step(now, step)
-        if error > TOLERANCE * span or not bool((after > 0.0).all()):
-            step *= max(0.2, 0.9 * math.sqrt(TOLERANCE * span / max(error, 1e-12 * span)))
+        if error > tolerance or not bool((after > 0.0).all()):
+            step *= max(0.2, 0.9 * math.sqrt(tolerance / max(error, 1e-12 * span)))
             continue
         here = lack(after)
         if here >= 0.0:
@@ -100,7 +111,7 @@ def follow(
         time, now, before = time + step, after, here
         if time >= most_s:
             return math.inf
-        step *= min(4.0, 0.9 * math.sqrt(TOLERANCE * span / max(error, 1e-12 * span)))
+        step *= min(4.0, 0.9 * math.sqrt(tolerance / max(error, 1e-12 * span)))
         step = min(step, most_s / 20)
     raise NotSolved(WHAT, places=names)
 

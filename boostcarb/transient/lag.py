@@ -15,6 +15,9 @@ from boostcarb.transient.following import follow, quickest_bound
 MOST_S = 5.0
 """How long a signal is waited for, s."""
 
+SOON = 0.5
+"""Share of the time allowed within which a signal that is followed coarsely has come for sure."""
+
 Spaces = Mapping[str, float]
 Arrived = Callable[[Spaces], float]
 
@@ -62,7 +65,7 @@ def opening_lag(change: Change, diaphragm: Diaphragm, *, enough_s: float = 0.0) 
     It does not wait where there is no valve, where the valve stood open before, and where the pressures of the state
     after do not open it, however long it takes: that is no question of time. A chamber that is sealed never follows.
 
-    With `enough_s` a bound that is below it will do, and saves the integration.
+    With `enough_s` a bound that is below it will do, and saves the integration; so will a coarse one well below it.
     """
     configuration, pressures = change.configuration, change.pressures
     valve = diaphragm.valve(configuration)
@@ -118,8 +121,9 @@ def _lag(change: Change, spaces: tuple[str, ...], arrived: Arrived, enough_s: fl
     lowest = {name: change.pressures.range_of(name, change.before.name)[0] for name in piece.names}
     highest = {name: change.pressures.range_of(name, change.before.name)[1] for name in piece.names}
     starts = [lowest] if lowest == highest else [lowest, highest]
-    return Lag(
-        max(
+
+    def longest(*, coarse: bool) -> float:
+        return max(
             follow(
                 piece,
                 start_pa_abs=start,
@@ -127,10 +131,14 @@ def _lag(change: Change, spaces: tuple[str, ...], arrived: Arrived, enough_s: fl
                 temperature_k=change.temperature_k,
                 arrived=arrived,
                 most_s=MOST_S,
+                coarse=coarse,
             )
             for start in starts
         )
-    )
+
+    if enough_s > 0.0 and (soon := longest(coarse=True)) <= SOON * enough_s:
+        return Lag(soon, bound=True)
+    return Lag(longest(coarse=False))
 
 
 def _pieces(change: Change, spaces: tuple[str, ...]) -> list[Piece]:

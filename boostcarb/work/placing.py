@@ -47,7 +47,16 @@ def tail(item: str) -> str:
 
 
 def place_of(item: Item, option: str, network: Network, of_carburetor: Collection[str]) -> Place:
-    """Where a change of an item belongs; `of_carburetor` names the castings of the carburetor itself."""
+    """Where a change of an item belongs; `of_carburetor` names the castings of the carburetor itself.
+
+    What can only be reached with something off is done before that is closed, even if it is a hose.
+    """
+    place = _usual_place(item, option, network, of_carburetor)
+    late = place in (Place.hoses, Place.first_start)
+    return Place.closing if late and not is_start(network, network.stage_of(item.name, option)) else place
+
+
+def _usual_place(item: Item, option: str, network: Network, of_carburetor: Collection[str]) -> Place:
     labor = item.forms[option].labor
     if labor is not None and labor.irreversible:
         return Place.cut

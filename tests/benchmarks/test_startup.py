@@ -1,6 +1,6 @@
-"""How long a whole `boostcarb plan` takes from the shell, against loading the packages it stands on.
+"""What a whole `boostcarb plan` costs from the shell, against loading the packages of others.
 
-Run alone, with the runs of both taken in turn so that a busy machine slows both alike:
+Run alone, with the runs of all taken in turn; what counts is processor time, which a busy machine changes least:
 
     python tests/benchmarks/test_startup.py 15
 """
@@ -8,19 +8,37 @@ Run alone, with the runs of both taken in turn so that a busy machine slows both
 from __future__ import annotations
 
 import os
+import resource
 import statistics
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 from pytest_benchmark.fixture import BenchmarkFixture
 
 SCENARIO = Path(__file__).parents[2] / "scenarios" / "street_blow_through.yaml"
 PLAN = (sys.executable, "-m", "boostcarb", "plan", str(SCENARIO))
-IMPORTS = (sys.executable, "-c", "import networkx, pydantic, typer, yaml, numpy")
+
+LOADED = ("numpy", "pydantic.main", "pydantic.fields", "pysat.examples.rc2", "pysat.solvers", "typer", "yaml")
+"""What a plan loads of others: all that it can be quicker than by no work of ours."""
+
+DECLARED = (*LOADED, "networkx", "scipy.integrate", "starlette.applications", "uvicorn")
+"""Every dependency of the installed package, with the part of it that some command uses."""
+
+COMMANDS = {
+    "plan": PLAN,
+    "what it loads": (sys.executable, "-c", f"import {', '.join(LOADED)}"),
+    "all dependencies": (sys.executable, "-c", f"import {', '.join(DECLARED)}"),
+}
 # Compiled modules are kept, as after an installation; without them each run would compile all of ours anew.
 ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+NAMES_OF_OTHERS = """
+import contextlib, io, sys
+from boostcarb.cli.app import app
+with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):
+    app(["plan", sys.argv[1]])
+print(*sorted({name.partition(".")[0] for name in sys.modules}))
+"""
 
 
 def call(command: tuple[str, ...]) -> str:
@@ -29,19 +47,19 @@ def call(command: tuple[str, ...]) -> str:
 
 
 def seconds(command: tuple[str, ...]) -> float:
-    """Wall time of one whole process."""
-    start = time.perf_counter()
+    """Processor time of one whole process, user and system."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
     call(command)
-    return time.perf_counter() - start
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime - before.ru_utime + after.ru_stime - before.ru_stime
 
 
-def compared(runs: int) -> tuple[float, float]:
-    """Medians of both commands, run in turn, after one run of each that is not counted."""
-    call(PLAN)
-    call(IMPORTS)
-    pairs = [(seconds(PLAN), seconds(IMPORTS)) for _ in range(runs)]
-    plans, imports = zip(*pairs, strict=True)
-    return statistics.median(plans), statistics.median(imports)
+def compared(runs: int) -> dict[str, float]:
+    """Medians of all commands, run in turn, after one run of each that is not counted."""
+    for command in COMMANDS.values():
+        call(command)
+    rounds = [{name: seconds(command) for name, command in COMMANDS.items()} for _ in range(runs)]
+    return {name: statistics.median(each[name] for each in rounds) for name in COMMANDS}
 
 
 def test_plan(benchmark: BenchmarkFixture) -> None:
@@ -49,14 +67,23 @@ def test_plan(benchmark: BenchmarkFixture) -> None:
 
 
 def test_imports_alone(benchmark: BenchmarkFixture) -> None:
-    assert benchmark(call, IMPORTS) == ""
+    assert benchmark(call, COMMANDS["what it loads"]) == ""
+
+
+def test_a_plan_loads_what_it_is_compared_with() -> None:
+    loaded = set(call((sys.executable, "-c", NAMES_OF_OTHERS, str(SCENARIO))).split())
+    compared_with = {name.partition(".")[0] for name in LOADED}
+    assert compared_with <= loaded
+    assert not {name.partition(".")[0] for name in DECLARED} - compared_with & loaded
 
 
 def main() -> None:
     """Print the comparison."""
     runs = int(sys.argv[1]) if len(sys.argv) > 1 else 15
-    plan, imports = compared(runs)
-    print(f"plan {plan * 1000:.0f} ms, imports alone {imports * 1000:.0f} ms, ratio {plan / imports:.2f} ({runs} runs)")
+    found = compared(runs)
+    for name, median in found.items():
+        print(f"{name:17} {median * 1000:6.0f} ms of processor time   plan is {found['plan'] / median:5.2f} times that")
+    print(f"\n{runs} runs each. A plan loads: {', '.join(LOADED)}")
 
 
 if __name__ == "__main__":
