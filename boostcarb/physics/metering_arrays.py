@@ -81,7 +81,7 @@ def _flow_function(drop: Floats) -> tuple[Floats, Floats]:
     choked = drop >= critical
     psi = np.where(choked, choked_flow_function(), narrowed * root)
     flowing = (drop > 0.0) & ~choked
-    squared_slope = narrowed * (2.0 * (1.0 - head) * narrowed / (1.0 - drop * flowing) - (GAMMA_AIR + 1.0))
+    squared_slope = narrowed * (2.0 * narrowed / (1.0 - drop * flowing) - (GAMMA_AIR + 1.0))
     slope = np.where(flowing, -squared_slope / (GAMMA_AIR - 1.0) / np.where(flowing, psi, 1.0), 0.0)
     return psi, slope
 

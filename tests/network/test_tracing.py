@@ -70,6 +70,18 @@ def test_patterns_cover_names_in_order() -> None:
     assert matching("*.Bowl", names) == []
 
 
+def test_each_path_leads_space_by_space_to_its_end() -> None:
+    ways = {each.name: each for each in CHAMBER.ways}
+    found = reached(CHAMBER, opened(CHAMBER, **PLAIN), "bowl")
+    assert set(found) == set(CHAMBER.spaces) - {"far"}  # behind a source nothing is followed
+    for end, path in found.items():
+        here = "bowl"
+        for step in path:
+            assert {here, step.into} == {ways[step.way].a, ways[step.way].b}
+            here = step.into
+        assert here == end
+
+
 def test_shortest_path_names_ways_and_spaces_in_order() -> None:
     assert shortest_path(CHAMBER, opened(CHAMBER, **PLAIN), "bowl", "manifold") == (
         Step("gasket", "chamber"), Step("passage", "manifold"),

@@ -45,14 +45,19 @@ def test_curves_refuse_what_they_do_not_cover(curve: VaporCurve) -> None:
 
 
 @given(reid=st.floats(45e3, 100e3), more=st.floats(100.0, 30e3), celsius=st.floats(0.0, 70.0))
-def test_more_volatile_petrol_has_more_vapor_pressure(reid: float, more: float, celsius: float) -> None:
+def test_more_volatile_gasoline_has_more_vapor_pressure(reid: float, more: float, celsius: float) -> None:
     temperature = 273.15 + celsius
     less = vapor_pressure(curve=reid_curve(reid_vapor_pressure_pa=reid), temperature_k=temperature)
     greater = vapor_pressure(curve=reid_curve(reid_vapor_pressure_pa=reid + more), temperature_k=temperature)
     assert greater > less
 
 
-def test_only_petrol_is_an_estimate() -> None:
+def test_curve_of_gasoline_covers_0_to_70_celsius() -> None:
+    curve = reid_curve(reid_vapor_pressure_pa=60e3)
+    assert (curve.lowest_k, curve.highest_k) == pytest.approx((273.15, 343.15), rel=1e-12)
+
+
+def test_only_gasoline_is_an_estimate() -> None:
     assert reid_curve(reid_vapor_pressure_pa=60e3).estimate
     assert not ETHANOL_VAPOR.estimate
     assert not METHANOL_VAPOR.estimate

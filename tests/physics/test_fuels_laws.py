@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from typing import get_args
 
 import pytest
 from hypothesis import given
@@ -12,19 +13,21 @@ from hypothesis import strategies as st
 from boostcarb.physics.fuels import (
     E10,
     ETHANOL,
+    GASOLINE,
     METHANOL,
-    PETROL,
     Composition,
     Fuel,
+    Source,
+    Status,
     blend,
     custom_fuel,
     e85,
     ethanol_blend,
-    petrol,
+    gasoline,
     stoichiometric_air_fuel_ratio,
 )
 
-BASES = [PETROL, ETHANOL, METHANOL]
+BASES = [GASOLINE, ETHANOL, METHANOL]
 VALUES = ["density_kg_m3", "latent_heat_j_kg", "heat_capacity_j_kg_k", "viscosity_pa_s", "lower_heating_value_j_kg"]
 shares = st.floats(0.0, 1.0)
 
@@ -33,6 +36,21 @@ shares = st.floats(0.0, 1.0)
 def test_every_value_names_its_source(fuel: Fuel) -> None:
     assert set(fuel.sources) == {"composition", *VALUES}
     assert all(source.text for source in fuel.sources.values())
+    assert {source.status for source in fuel.sources.values()} <= set(get_args(Status))
+
+
+def test_what_is_estimated_says_so() -> None:
+    def estimated(fuel: Fuel) -> set[str]:
+        return {name for name, source in fuel.sources.items() if source.status == "estimate"}
+
+    assert estimated(GASOLINE) == {"composition", "density_kg_m3", "viscosity_pa_s"}
+    assert estimated(ETHANOL) == estimated(METHANOL) == set()
+    assert estimated(E10) == {"viscosity_pa_s"}
+
+
+def test_fuels_are_called_by_their_names() -> None:
+    assert [fuel.name for fuel in (*BASES, E10, e85())] == ["gasoline", "ethanol", "methanol", "E10", "E85"]
+    assert "90 % gasoline, 10 % ethanol" in E10.sources["density_kg_m3"].text
 
 
 @given(share=shares)
@@ -40,7 +58,7 @@ def test_blend_lies_between_its_parts(share: float) -> None:
     mixed = ethanol_blend(name="mixed", ethanol_volume_share=share)
     rounding = 1e-12
     for name in [*VALUES, "stoichiometric_air_fuel_ratio"]:
-        low, high = sorted((getattr(PETROL, name), getattr(ETHANOL, name)))
+        low, high = sorted((getattr(GASOLINE, name), getattr(ETHANOL, name)))
         assert low * (1.0 - rounding) <= getattr(mixed, name) <= high * (1.0 + rounding)
 
 
@@ -58,7 +76,7 @@ def test_stoichiometry_is_linear_in_mass(share: float) -> None:
     ethanol_mass = share * ETHANOL.density_kg_m3 / mixed.density_kg_m3
     expected = (
         ethanol_mass * ETHANOL.stoichiometric_air_fuel_ratio
-        + (1.0 - ethanol_mass) * PETROL.stoichiometric_air_fuel_ratio
+        + (1.0 - ethanol_mass) * GASOLINE.stoichiometric_air_fuel_ratio
     )
     assert mixed.stoichiometric_air_fuel_ratio == pytest.approx(expected, rel=1e-12)
 
@@ -72,7 +90,7 @@ def test_blend_of_one_is_that_fuel(fuel: Fuel) -> None:
 
 
 def test_blend_of_blends_is_one_blend() -> None:
-    twice = blend(name="twice", parts=[(E10, 0.5), (PETROL, 0.5)])
+    twice = blend(name="twice", parts=[(E10, 0.5), (GASOLINE, 0.5)])
     once = ethanol_blend(name="once", ethanol_volume_share=0.05)
     for name in [*VALUES, "stoichiometric_air_fuel_ratio"]:
         assert getattr(twice, name) == pytest.approx(getattr(once, name), rel=1e-12)
@@ -89,11 +107,11 @@ def test_e85_default_and_share() -> None:
     assert winter.stoichiometric_air_fuel_ratio > e85().stoichiometric_air_fuel_ratio
 
 
-def test_petrol_of_another_volatility() -> None:
-    winter = petrol(reid_vapor_pressure_pa=90e3)
+def test_gasoline_of_another_volatility() -> None:
+    winter = gasoline(reid_vapor_pressure_pa=90e3)
     assert winter.vapor is not None
-    assert winter.vapor != PETROL.vapor
-    assert winter.density_kg_m3 == PETROL.density_kg_m3
+    assert winter.vapor != GASOLINE.vapor
+    assert winter.density_kg_m3 == GASOLINE.density_kg_m3
 
 
 def test_custom_fuel_is_marked_as_given() -> None:
@@ -106,8 +124,11 @@ def test_custom_fuel_is_marked_as_given() -> None:
         viscosity_pa_s=4e-4,
         lower_heating_value_j_kg=43e6,
         source="data sheet",
+        vapor=GASOLINE.vapor,
     )
-    assert {source.status for source in fuel.sources.values()} == {"given"}
+    assert set(fuel.sources.values()) == {Source("data sheet", "given")}
+    assert "given" in get_args(Status)
+    assert fuel.vapor == GASOLINE.vapor
     assert fuel.stoichiometric_air_fuel_ratio == stoichiometric_air_fuel_ratio(composition=fuel.composition)
 
 
@@ -115,12 +136,12 @@ def test_custom_fuel_is_marked_as_given() -> None:
 @pytest.mark.parametrize("name", VALUES)
 def test_fuel_refuses_impossible_values(name: str, value: float) -> None:
     with pytest.raises(ValueError, match=f"{name} must be finite and above 0"):
-        dataclasses.replace(PETROL, **{name: value})
+        dataclasses.replace(GASOLINE, **{name: value})
 
 
 def test_fuel_refuses_a_value_without_source() -> None:
     with pytest.raises(ValueError, match="missing composition, density_kg_m3"):
-        dataclasses.replace(PETROL, sources={name: PETROL.sources[name] for name in VALUES[1:]})
+        dataclasses.replace(GASOLINE, sources={name: GASOLINE.sources[name] for name in VALUES[1:]})
 
 
 def test_composition_limits() -> None:
@@ -134,7 +155,7 @@ def test_composition_limits() -> None:
         stoichiometric_air_fuel_ratio(composition=Composition.of_formula(carbon=1, hydrogen=0, oxygen=2))
 
 
-@pytest.mark.parametrize("parts", [[], [(PETROL, 0.5)], [(PETROL, 0.6), (ETHANOL, 0.6)]])
+@pytest.mark.parametrize("parts", [[], [(GASOLINE, 0.5)], [(GASOLINE, 0.6), (ETHANOL, 0.6)]])
 def test_volume_shares_must_add_up(parts: list[tuple[Fuel, float]]) -> None:
     with pytest.raises(ValueError, match="sum of the volume shares must be from"):
         blend(name="wrong", parts=parts)
@@ -142,4 +163,4 @@ def test_volume_shares_must_add_up(parts: list[tuple[Fuel, float]]) -> None:
 
 def test_negative_share_is_refused() -> None:
     with pytest.raises(ValueError, match="volume share must be finite and at least 0"):
-        blend(name="wrong", parts=[(PETROL, 1.5), (ETHANOL, -0.5)])
+        blend(name="wrong", parts=[(GASOLINE, 1.5), (ETHANOL, -0.5)])

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from boostcarb.errors import NotSolved
 from boostcarb.physics import metering_arrays
+from boostcarb.physics.gas import flow_function, flow_function_slope
 from boostcarb.physics.metering import NO_FLOW_KG_S, main_circuit
 from boostcarb.physics.metering_arrays import main_circuit_arrays
 
@@ -113,6 +114,23 @@ def test_too_few_steps_is_an_error_that_names_the_lane(monkeypatch: pytest.Monke
     assert caught.value.residual != 0.0
 
 
+def test_gas_law_and_its_slope_are_those_of_the_scalar_law() -> None:
+    drops = np.array([1e-6, 1e-3, 0.05, 0.3, 0.47, 0.48, 0.9])
+    psi, slope = metering_arrays._flow_function(drops)
+    for index, drop in enumerate(drops):
+        ratio = 1.0 - float(drop)
+        assert psi[index] == pytest.approx(flow_function(pressure_ratio=ratio), rel=1e-9)
+        assert slope[index] == pytest.approx(-flow_function_slope(pressure_ratio=ratio), rel=1e-9)
+    assert [float(each[0]) for each in metering_arrays._flow_function(np.zeros(1))] == [0.0, 0.0]
+
+
+def test_few_steps_are_enough(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Newton's steps double the digits; halving alone would need some forty."""
+    change = {"booster_pressure_pa_abs": 101325.0 - np.geomspace(100.0, 6e4, 200), "fuel_level_m": 0.004}
+    monkeypatch.setattr(metering_arrays, "MOST_STEPS", 12)
+    assert np.all(main_circuit_arrays(**(CIRCUIT | change)).fuel_kg_s > 0.0)
+
+
 @pytest.mark.parametrize(
     ("change", "message"),
     [
@@ -128,6 +146,22 @@ def test_too_few_steps_is_an_error_that_names_the_lane(monkeypatch: pytest.Monke
 def test_limits(change: dict[str, Any], message: str) -> None:
     with pytest.raises(ValueError, match=message):
         main_circuit_arrays(**(CIRCUIT | change))
+
+
+AREAS = ("main_jet_effective_area_m2", "power_effective_area_m2", "bleed_effective_area_m2")
+HEIGHTS = ("spill_height_m", "fuel_level_m")
+
+
+@pytest.mark.parametrize("name", [*CIRCUIT, "power_effective_area_m2", "fuel_level_m"])
+def test_every_argument_is_refused_by_name(name: str) -> None:
+    refused = [math.nan, math.inf]
+    if name not in HEIGHTS:
+        refused.append(-1e-9)
+    if name not in AREAS + HEIGHTS:
+        refused.append(0.0)
+    for value in refused:
+        with pytest.raises(ValueError, match=f"^{name} must be finite"):
+            main_circuit_arrays(**(CIRCUIT | {name: [CIRCUIT.get(name, 0.0), value]}))
 
 
 def test_shapes_that_do_not_fit() -> None:

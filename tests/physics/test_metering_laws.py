@@ -232,6 +232,16 @@ def test_too_few_steps_is_an_error_not_a_number(monkeypatch: pytest.MonkeyPatch)
     assert caught.value.residual is not None
 
 
+@pytest.mark.parametrize("bleed", [0.0, 0.6e-6, 3e-6])
+@pytest.mark.parametrize("draw", [100.0, 500.0, 2e3, 8e3, 2.5e4])
+def test_few_steps_are_enough(draw: float, bleed: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ridders' method doubles the digits with each step (Ridders, 1979); halving alone would need some forty."""
+    change = {"booster_pressure_pa_abs": 101325.0 - draw, "bleed_effective_area_m2": bleed}
+    unhurried = run(**change)
+    monkeypatch.setattr(metering, "MOST_STEPS", 12)
+    assert run(**change).fuel_kg_s == pytest.approx(unhurried.fuel_kg_s, rel=1e-9)
+
+
 def test_residual_above_the_limit_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(metering, "LARGEST_RESIDUAL", -1.0)
     with pytest.raises(NotSolved, match="residual"):

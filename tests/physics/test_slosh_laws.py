@@ -123,6 +123,14 @@ def test_jet_by_the_rear_wall_is_never_uncovered() -> None:
     assert uncovering_acceleration(slope=found) == math.inf
 
 
+@pytest.mark.parametrize("place", [-0.5, 0.0, 0.5])
+def test_full_bowl_has_no_air_to_uncover_a_jet(place: float) -> None:
+    found = uncovering_slope(
+        length_m=LENGTH, height_m=HEIGHT, still_level_m=HEIGHT, position_m=place * LENGTH, jet_height_m=0.005
+    )
+    assert found == math.inf
+
+
 def test_jet_above_the_still_level_is_uncovered_at_rest() -> None:
     found = uncovering_slope(length_m=LENGTH, height_m=HEIGHT, still_level_m=0.02, position_m=0.0, jet_height_m=0.02)
     assert found == 0.0
@@ -145,6 +153,8 @@ def test_standing_on_a_grade_keeps_the_surface_level(grade: float) -> None:
 def test_no_weight_no_surface(change: dict[str, float]) -> None:
     with pytest.raises(ValueError, match=r"weight per mass must be|grade_rad must be from"):
         surface_slope(acceleration_m_s2=1.0, **change)
+    with pytest.raises(ValueError, match=r"weight per mass must be|grade_rad must be from"):
+        uncovering_acceleration(slope=1.0, **change)
 
 
 @pytest.mark.parametrize(
