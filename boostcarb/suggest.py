@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-_SHOWN = 8
+_SHOWN = 16
 
 
 def suggest(word: str, candidates: Iterable[str]) -> str:

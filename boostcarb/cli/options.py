@@ -32,7 +32,7 @@ class Target(StrEnum):
 class Fuel(StrEnum):
     """Fuels by the names of a job file."""
 
-    petrol = "petrol"
+    gasoline = "gasoline"
     e10 = "E10"
     e85 = "E85"
     ethanol = "ethanol"

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo, field_validator
 
 from boostcarb.description.family import Bore, Id, Mode, RatedDrop, Strict
-from boostcarb.description.metering import FuelDetail, FuelName, Metering, check_detail
+from boostcarb.description.metering import FuelAsWritten, FuelDetail, Metering, check_detail
 from boostcarb.description.supply import AcceleratorPump, Bowl, Driving, Supply
 from boostcarb.description.wording import shown
 from boostcarb.quantities import (
@@ -74,11 +74,21 @@ Loss = Annotated[Difference, bounded("0 kPa", "50 kPa", "a pressure loss")]
 class Engine(Strict):
     """The engine as the air path needs it. Speeds of the crankshaft."""
 
-    displacement: Annotated[Volume, bounded("50 cm3", "30 l")] = Field(description="swept volume of all cylinders")
-    idle_speed: Annotated[Speed, bounded("300 rpm", "2500 rpm")] = Field(description="warm, out of gear")
-    cruise_speed: Annotated[Speed, bounded("800 rpm", "8000 rpm")] = Field(description="steady, on a level road")
-    torque_peak_speed: Annotated[Speed, bounded("1000 rpm", "12000 rpm")] = Field(description="where it pulls most")
-    redline_speed: Annotated[Speed, bounded("1500 rpm", "15000 rpm")] = Field(description="fastest it is run")
+    displacement: Annotated[Volume, bounded("50 cm3", "30 l")] = Field(
+        examples=["302 cu in", "5.0 l"], description="swept volume of all cylinders"
+    )
+    idle_speed: Annotated[Speed, bounded("300 rpm", "2500 rpm")] = Field(
+        examples=["850 rpm"], description="warm, out of gear"
+    )
+    cruise_speed: Annotated[Speed, bounded("800 rpm", "8000 rpm")] = Field(
+        examples=["2300 rpm"], description="steady, on a level road"
+    )
+    torque_peak_speed: Annotated[Speed, bounded("1000 rpm", "12000 rpm")] = Field(
+        examples=["3600 rpm"], description="where it pulls most"
+    )
+    redline_speed: Annotated[Speed, bounded("1500 rpm", "15000 rpm")] = Field(
+        examples=["5600 rpm"], description="fastest it is run"
+    )
     volumetric_efficiency: Annotated[Fraction, Field(gt=0.3, le=1.3)] | None = Field(
         default=None, description="air drawn over what the swept volume holds at the state of the manifold"
     )
@@ -122,7 +132,7 @@ class Charge(Strict):
         description="what the wastegate holds, where it senses it"
     )
     full_boost_speed: Annotated[Speed, bounded("800 rpm", "10000 rpm")] = Field(
-        description="lowest engine speed with that boost, wide open"
+        examples=["3000 rpm"], description="lowest engine speed with that boost, wide open"
     )
     compressor_efficiency: Annotated[Fraction, Field(gt=0.3, le=0.9)] | None = Field(
         default=None, description="isentropic, from the compressor map"
@@ -271,7 +281,7 @@ class Job(Strict):
     charge: Charge | None = Field(
         default=None, validate_default=True, description="the turbo; every target but naturally_aspirated needs it"
     )
-    fuel: FuelName = Field(default="petrol", description="what it runs on")
+    fuel: FuelAsWritten = Field(default="gasoline", description="what it runs on")
     fuel_detail: FuelDetail | None = Field(
         default=None, validate_default=True, description="what is known of the fuel beyond its name"
     )
@@ -312,5 +322,5 @@ class Job(Strict):
     @field_validator("fuel_detail")
     @classmethod
     def _detail_fits_the_fuel(cls, detail: FuelDetail | None, info: ValidationInfo) -> FuelDetail | None:
-        check_detail(info.data.get("fuel", "petrol"), detail)
+        check_detail(info.data.get("fuel", "gasoline"), detail)
         return detail

@@ -16,7 +16,7 @@ from boostcarb.description.source import data_files, read_document, validate
 from boostcarb.errors import BadDescription, Problem
 from boostcarb.suggest import suggest
 
-RatedFuel = Literal["petrol", "E10", "E85", "ethanol", "methanol"]
+RatedFuel = Literal["gasoline", "E10", "E85", "ethanol", "methanol"]
 RATED_FUELS: tuple[RatedFuel, ...] = get_args(RatedFuel)
 Confidence = Literal["high", "medium", "low"]
 
@@ -30,7 +30,7 @@ and rubber swells most in blends like these, not in alcohol alone; there is no s
 
 MOST_ETHANOL_OF_E85 = 0.90
 """Up to this share a blend is rated as E85: what is sold under that name goes down to about a half in winter, and some
-petrol is left to swell rubber. Above, next to none is: it is ethanol (assumption)."""
+gasoline is left to swell rubber. Above, next to none is: it is ethanol (assumption)."""
 
 
 class Rating(Strict):
@@ -181,7 +181,7 @@ def shipped_material(name: str) -> Material:
     Raises:
         BadDescription: no such material.
 
-    >>> verdict(shipped_material("natural_rubber"), "petrol").rating
+    >>> verdict(shipped_material("natural_rubber"), "gasoline").rating
     'unsuitable'
     """
     if name not in shipped_materials():

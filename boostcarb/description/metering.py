@@ -1,14 +1,25 @@
 """What a job may say about its fuel and its mixture: the fuel's make-up, targets, and what was measured."""
 
 # Annotations are evaluated as written, not kept as text: compiling each again would slow every start.
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, get_args
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
 from boostcarb.description.family import Id, Strict
 from boostcarb.quantities import Altitude, Density, Fraction, Length, Temperature, bounded, format_fraction
 
-FuelName = Literal["petrol", "E10", "E85", "ethanol", "methanol", "custom"]
+FuelName = Literal["gasoline", "E10", "E85", "ethanol", "methanol", "custom"]
+
+
+def _named_fuel(value: Any) -> Any:
+    """The fuel by its name here, written in capitals or not; petrol is gasoline."""
+    if not isinstance(value, str):
+        return value
+    written = "gasoline" if value.lower() == "petrol" else value.lower()
+    return next((name for name in get_args(FuelName) if name.lower() == written), value)
+
+
+FuelAsWritten = Annotated[FuelName, BeforeValidator(_named_fuel, json_schema_input_type=FuelName)]
 BLENDS = ("E10", "E85")
 """Fuels whose ethanol content can be given."""
 
@@ -82,7 +93,9 @@ class Measured(Strict):
 class RightFor(Strict):
     """What the jets were right for before; left out: the job's own fuel and place."""
 
-    fuel: Literal["petrol", "E10", "E85", "ethanol", "methanol"] | None = Field(default=None, description="fuel then")
+    fuel: Annotated[
+        Literal["gasoline", "E10", "E85", "ethanol", "methanol"] | None, BeforeValidator(_named_fuel)
+    ] = Field(default=None, description="fuel then")
     ethanol: EthanolContent | None = Field(default=None, description="what that fuel held, of E10 or E85")
     altitude: Annotated[Altitude, bounded("-500 m", "6000 m", "an altitude")] | None = Field(
         default=None, description="height of the place then"

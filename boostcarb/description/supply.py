@@ -92,7 +92,7 @@ class Supply(Strict):
         default=None, description="of the fuel in the bowl, hot"
     )
     reid_vapor_pressure: Annotated[Difference, bounded("7 kPa", "137 kPa", "a Reid vapor pressure")] | None = Field(
-        default=None, description="of the petrol, for boiling in the bowl"
+        default=None, description="of the gasoline, for boiling in the bowl"
     )
 
 

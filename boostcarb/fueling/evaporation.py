@@ -19,7 +19,7 @@ from boostcarb.physics.evaporation import (
     icing_risk,
     vapor_pressure,
 )
-from boostcarb.physics.fuels import PETROL, Fuel, petrol
+from boostcarb.physics.fuels import GASOLINE, Fuel, gasoline
 from boostcarb.solving.situation import StateView
 
 SHARES: Final = (0.2, 0.5, 1.0)
@@ -139,8 +139,8 @@ def _boiling(solved: Solved, given: Given, fuel: Fuel) -> tuple[tuple[BowlBoilin
     if before is None or after is None or solved.job.target != "blow_through":
         return (), None
     reid = given.number("supply.reid_vapor_pressure", "Reid vapor pressure", "Pa")
-    gasoline = fuel is PETROL or fuel.vapor is None
-    curve = petrol(reid_vapor_pressure_pa=reid.value).vapor if gasoline else fuel.vapor
+    by_reid = fuel is GASOLINE or fuel.vapor is None
+    curve = gasoline(reid_vapor_pressure_pa=reid.value).vapor if by_reid else fuel.vapor
     if curve is None:
         raise NotSolved(f"whether {fuel.name} boils (no vapor curve)")
     temperature = given.number("supply.bowl_temperature", "fuel in the hot bowl", "K")
@@ -162,7 +162,7 @@ def _boiling(solved: Solved, given: Given, fuel: Fuel) -> tuple[tuple[BowlBoilin
         low = Input(f"{group} bowl, {after.title}, absolute", solved.range_of(space, after)[0], "Pa", FROM_STATES)
         pressure = Worked("vapor pressure of the fuel, absolute", vapor_pressure(curve=curve,
                           temperature_k=at.value), "Pa", "ln p = a - b / (T + c)",
-                          (at, *([reid] if gasoline else []), *_constants(curve)),
+                          (at, *([reid] if by_reid else []), *_constants(curve)),
                           curve.source)  # fmt: skip
         margin = Worked("pressure afterwards over vapor pressure", low.value / pressure.value, "", "p / vapor pressure",
                         (low, Input(pressure.name, pressure.value, "Pa", FROM_STATES)))  # fmt: skip

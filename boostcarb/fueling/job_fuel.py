@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from boostcarb.description.job import Job
 from boostcarb.description.metering import FuelDetail
-from boostcarb.physics.fuels import ETHANOL, METHANOL, PETROL, Composition, Fuel, Source, ethanol_blend
+from boostcarb.physics.fuels import ETHANOL, GASOLINE, METHANOL, Composition, Fuel, Source, ethanol_blend
 
 ETHANOL_SHARE = {"E10": 0.10, "E85": 0.85}
 """Ethanol by volume where the job gives none. E85 by its name: it needs the most fuel, so it errs on the rich side."""
 
-NOT_GIVEN = Source("not given for the custom fuel; that of petrol", "estimate")
+NOT_GIVEN = Source("not given for the custom fuel; that of gasoline", "estimate")
 GIVEN = Source("job file", "given")
 
 
@@ -30,10 +30,10 @@ def fuel_of(job: Job) -> Fuel:
         name="custom fuel",
         composition=Composition(carbon=elements.carbon, hydrogen=elements.hydrogen, oxygen=elements.oxygen),
         density_kg_m3=detail.density,
-        latent_heat_j_kg=PETROL.latent_heat_j_kg,
-        heat_capacity_j_kg_k=PETROL.heat_capacity_j_kg_k,
-        viscosity_pa_s=PETROL.viscosity_pa_s,
-        lower_heating_value_j_kg=PETROL.lower_heating_value_j_kg,
+        latent_heat_j_kg=GASOLINE.latent_heat_j_kg,
+        heat_capacity_j_kg_k=GASOLINE.heat_capacity_j_kg_k,
+        viscosity_pa_s=GASOLINE.viscosity_pa_s,
+        lower_heating_value_j_kg=GASOLINE.lower_heating_value_j_kg,
         sources={
             "composition": GIVEN,
             "density_kg_m3": GIVEN,
@@ -58,4 +58,4 @@ def blend_named(name: str, detail: FuelDetail) -> Fuel:
     if name in ETHANOL_SHARE:
         share = ETHANOL_SHARE[name] if detail.ethanol is None else detail.ethanol
         return ethanol_blend(name=name, ethanol_volume_share=share)
-    return {"petrol": PETROL, "ethanol": ETHANOL, "methanol": METHANOL}[name]
+    return {"gasoline": GASOLINE, "ethanol": ETHANOL, "methanol": METHANOL}[name]

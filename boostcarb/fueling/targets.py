@@ -13,11 +13,12 @@ LOADS = ("cruise", "wide_open", "boost")
 
 # Lambda for cruise, for full load without boost and for full boost, each with its usual span: starting points,
 # to be proved with a wideband (common practice, no source).
-_PETROL = {"cruise": (1.0, 0.95, 1.05), "wide_open": (0.87, 0.84, 0.90), "boost": (0.78, 0.76, 0.82)}
-_ALCOHOL = {**_PETROL, "boost": (0.78, 0.76, 0.85)}
+_GASOLINE = {"cruise": (1.0, 0.95, 1.05), "wide_open": (0.87, 0.84, 0.90), "boost": (0.78, 0.76, 0.82)}
+_ALCOHOL = {**_GASOLINE, "boost": (0.78, 0.76, 0.85)}
 _METHANOL = {"cruise": (0.95, 0.85, 1.0), "wide_open": (0.80, 0.75, 0.85), "boost": (0.72, 0.65, 0.80)}
 USUAL: Mapping[str, Mapping[str, tuple[float, float, float]]] = {
-    "petrol": _PETROL, "E10": _PETROL, "custom": _PETROL, "E85": _ALCOHOL, "ethanol": _ALCOHOL, "methanol": _METHANOL,
+    "gasoline": _GASOLINE, "E10": _GASOLINE, "custom": _GASOLINE,
+    "E85": _ALCOHOL, "ethanol": _ALCOHOL, "methanol": _METHANOL,
 }  # fmt: skip
 
 

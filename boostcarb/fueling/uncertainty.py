@@ -24,7 +24,7 @@ from boostcarb.fueling.mixture import Enrichment, StateMixture, Status
 from boostcarb.fueling.model import Fueling, FuelModel
 from boostcarb.fueling.spreads import Kind, Spread, bore_name, spreads_of
 from boostcarb.physics.constants import GAMMA_AIR
-from boostcarb.physics.fuels import ETHANOL, PETROL
+from boostcarb.physics.fuels import ETHANOL, GASOLINE
 from boostcarb.physics.gas import critical_pressure_ratio
 from boostcarb.physics.metering_arrays import main_circuit_arrays
 from boostcarb.solving.situation import StateView
@@ -176,13 +176,12 @@ class Sampler:
         fuel = self.metering.fuel
         density, ratio = zero + fuel.density_kg_m3, zero + fuel.stoichiometric_air_fuel_ratio
         if "ethanol" in named:
-            petrol, alcohol = PETROL.density_kg_m3, ETHANOL.density_kg_m3
-            share = np.clip((fuel.density_kg_m3 - petrol) / (alcohol - petrol) + named["ethanol"], 0.0, 1.0)
-            density = share * alcohol + (1.0 - share) * petrol
+            gasoline, alcohol = GASOLINE.density_kg_m3, ETHANOL.density_kg_m3
+            share = np.clip((fuel.density_kg_m3 - gasoline) / (alcohol - gasoline) + named["ethanol"], 0.0, 1.0)
+            density = share * alcohol + (1.0 - share) * gasoline
             by_mass = share * alcohol / density
-            ratio = (
-                by_mass * ETHANOL.stoichiometric_air_fuel_ratio + (1.0 - by_mass) * PETROL.stoichiometric_air_fuel_ratio
-            )
+            of_ethanol, of_gasoline = ETHANOL.stoichiometric_air_fuel_ratio, GASOLINE.stoichiometric_air_fuel_ratio
+            ratio = by_mass * of_ethanol + (1.0 - by_mass) * of_gasoline
         return density * np.exp(named.get("fuel_density", zero)), ratio * np.exp(named.get("stoichiometric", zero))
 
 

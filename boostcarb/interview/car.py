@@ -28,7 +28,7 @@ _TARGETS = (
     Choice("draw_through", "the turbo draws through the carburetor"),
 )
 _FUELS = (
-    Choice("petrol", "pump gasoline, up to a few percent of alcohol"),
+    Choice("gasoline", "pump gasoline, up to a few percent of alcohol"),
     Choice("E10", "gasoline with about 10 % ethanol"),
     Choice("E85", "50 to 85 % ethanol, by season"),
     Choice("ethanol", "ethanol alone"),
@@ -115,7 +115,7 @@ def _charge() -> Iterator[Question]:
 
 def _fuel(answers: Answers) -> Iterator[Question]:
     look = "What will be in the tank when the job is done. Another fuel: put its make-up into the file afterwards."
-    fuel = _optional("fuel", "fuel", look, "", "petrol is taken")
+    fuel = _optional("fuel", "fuel", look, "", "gasoline is taken")
     yield replace(fuel, choices=_FUELS)
     if answers.get("fuel") in BLENDS:
         look = "Shake a sample with water in a marked tube; the share that goes into the water."

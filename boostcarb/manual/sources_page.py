@@ -14,7 +14,7 @@ from pathlib import Path
 from boostcarb.description.material import NO_SOURCE, shipped_material, shipped_materials
 from boostcarb.manual.markdown import code, item, plain
 from boostcarb.physics.evaporation import ETHANOL_VAPOR, METHANOL_VAPOR
-from boostcarb.physics.fuels import ETHANOL, METHANOL, PETROL
+from boostcarb.physics.fuels import ETHANOL, GASOLINE, METHANOL
 from boostcarb.rulebook.loading import shipped_rules
 
 ROOT = Path(__file__).parents[2]
@@ -124,7 +124,7 @@ def _cited(text: str) -> Iterator[str]:
 
 
 def _of_fuels() -> Iterator[Citation]:
-    for fuel in (PETROL, ETHANOL, METHANOL):
+    for fuel in (GASOLINE, ETHANOL, METHANOL):
         for value, source in fuel.sources.items():
             what = UNIT.sub("", value).replace("_", " ")
             yield Citation(f"{source.text} ({source.status})", "", f"{what} of {fuel.name}")

@@ -80,9 +80,9 @@ def _vacuum(gauge_pa: float) -> str:
 
 
 def _lambda(load: str) -> str:
-    petrol = USUAL_LAMBDA["petrol"][load][0]
-    others = {fuel: values[load][0] for fuel, values in USUAL_LAMBDA.items() if values[load][0] != petrol}
-    return ", ".join([f"{petrol:g}", *(f"{value:g} with {fuel}" for fuel, value in others.items())])
+    gasoline = USUAL_LAMBDA["gasoline"][load][0]
+    others = {fuel: values[load][0] for fuel, values in USUAL_LAMBDA.items() if values[load][0] != gasoline}
+    return ", ".join([f"{gasoline:g}", *(f"{value:g} with {fuel}" for fuel, value in others.items())])
 
 
 def _span(name: str) -> str:
@@ -157,7 +157,7 @@ _EXAMPLES = {
     "metering.targets.wide_open": "0.87",
     "metering.targets.boost": "0.78",
     "metering.measured, each.group": "primary",
-    "metering.right_for.fuel": "petrol",
+    "metering.right_for.fuel": "gasoline",
     "metering.right_for.ethanol": "70 %",
     "metering.right_for.altitude": "1500 m",
     "metering.right_for.temperature": "20 degC",

@@ -81,7 +81,7 @@ METHANOL_VAPOR: Final = antoine_curve(
 
 
 def reid_curve(*, reid_vapor_pressure_pa: float, distillation_slope: float = 3.0) -> VaporCurve:
-    """Vapor curve of petrol from its Reid vapor pressure: an estimate, for fresh fuel only.
+    """Vapor curve of gasoline from its Reid vapor pressure: an estimate, for fresh fuel only.
 
     Args:
         reid_vapor_pressure_pa: Reid vapor pressure (at 37.8 C), Pa, 7 to 138 kPa (1 to 20 psi).
@@ -91,7 +91,7 @@ def reid_curve(*, reid_vapor_pressure_pa: float, distillation_slope: float = 3.0
     Returns:
         The curve, marked as an estimate; range 0 to 70 C.
 
-    Valid for petrol without alcohol: alcohol lifts the vapor pressure of a blend above both its parts.
+    Valid for gasoline without alcohol: alcohol lifts the vapor pressure of a blend above both its parts.
 
     Raises:
         ValueError: a pressure or slope outside its range, or not a number.
@@ -219,7 +219,7 @@ def flash_share(
         latent_heat_j_kg: heat of evaporation, J/kg, above 0.
 
     Returns:
-        Share of the mass, 0 to 1 (no unit). Exact for little flashing of a pure fuel; for petrol an upper
+        Share of the mass, 0 to 1 (no unit). Exact for little flashing of a pure fuel; for gasoline an upper
         bound, since its boiling point climbs as the light ends leave.
 
     Raises:

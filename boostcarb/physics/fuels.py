@@ -156,16 +156,16 @@ _DOE: Final = Source("US DOE, Alternative Fuels Data Center, Properties of Fuels
 _FORMULA: Final = Source("molecular formula", "computed")
 
 
-def petrol(*, reid_vapor_pressure_pa: float = 60e3) -> Fuel:
-    """Petrol without alcohol, of a given volatility (summer grades 45 to 60 kPa, winter up to 100 kPa).
+def gasoline(*, reid_vapor_pressure_pa: float = 60e3) -> Fuel:
+    """Gasoline without alcohol, of a given volatility (summer grades 45 to 60 kPa, winter up to 100 kPa).
 
     Raises: ValueError for a Reid vapor pressure outside 7 to 138 kPa.
 
-    >>> round(petrol().stoichiometric_air_fuel_ratio, 2)
+    >>> round(gasoline().stoichiometric_air_fuel_ratio, 2)
     14.7
     """
     return Fuel(
-        name="petrol",
+        name="gasoline",
         composition=Composition.of_formula(carbon=1.0, hydrogen=1.94),
         density_kg_m3=745.0,
         latent_heat_j_kg=150.0 * _BTU_A_POUND,
@@ -189,8 +189,8 @@ def _alcohol_sources(library: str) -> dict[str, Source]:
     return sources | {"composition": _FORMULA, "lower_heating_value_j_kg": _DOE}
 
 
-PETROL: Final = petrol()
-"""Petrol without alcohol, Reid vapor pressure 60 kPa."""
+GASOLINE: Final = gasoline()
+"""Gasoline without alcohol, Reid vapor pressure 60 kPa."""
 
 ETHANOL: Final = Fuel(
     name="ethanol",
@@ -238,7 +238,7 @@ def blend(*, name: str, parts: Sequence[tuple[Fuel, float]]) -> Fuel:
     References:
         1. Conservation of mass, elements and energy; S. Arrhenius 1887 for the viscosity.
 
-    >>> round(blend(name="", parts=[(PETROL, 0.9), (ETHANOL, 0.1)]).stoichiometric_air_fuel_ratio, 2)
+    >>> round(blend(name="", parts=[(GASOLINE, 0.9), (ETHANOL, 0.1)]).stoichiometric_air_fuel_ratio, 2)
     14.1
     """
     for _, share in parts:
@@ -273,7 +273,7 @@ def blend(*, name: str, parts: Sequence[tuple[Fuel, float]]) -> Fuel:
 
 
 def ethanol_blend(*, name: str, ethanol_volume_share: float) -> Fuel:
-    """Petrol with ethanol. Pump E85 holds 51 to 83 % ethanol by season: give the share that was measured.
+    """Gasoline with ethanol. Pump E85 holds 51 to 83 % ethanol by season: give the share that was measured.
 
     Source of the range: ASTM D5798, from memory. Raises: ValueError for a share outside 0 to 1.
 
@@ -281,11 +281,11 @@ def ethanol_blend(*, name: str, ethanol_volume_share: float) -> Fuel:
     10.64
     """
     require_within("ethanol_volume_share", ethanol_volume_share, 0.0, 1.0)
-    return blend(name=name, parts=[(PETROL, 1.0 - ethanol_volume_share), (ETHANOL, ethanol_volume_share)])
+    return blend(name=name, parts=[(GASOLINE, 1.0 - ethanol_volume_share), (ETHANOL, ethanol_volume_share)])
 
 
 E10: Final = ethanol_blend(name="E10", ethanol_volume_share=0.10)
-"""Petrol with 10 % ethanol by volume."""
+"""Gasoline with 10 % ethanol by volume."""
 
 
 def e85(*, ethanol_volume_share: float = 0.85) -> Fuel:

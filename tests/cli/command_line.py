@@ -31,7 +31,7 @@ engine:
 charge:
   boost: 8 psi
   full_boost_speed: 3000 rpm
-fuel: petrol
+fuel: gasoline
 site:
   altitude: 300 m
 """

@@ -52,9 +52,9 @@ CASES = [
         ("'surroundings'", "modular_four_barrel")),
     Bad("target_typo", "target: blow_through", "target: blowthrough", "target:", "target",
         ("'blowthrough'", "did you mean 'blow_through'?")),
-    Bad("fuel_typo", "fuel: petrol", "fuel: petrl", "fuel:", "fuel", ("'petrl'", "did you mean 'petrol'?")),
+    Bad("fuel_typo", "fuel: gasoline", "fuel: gasolin", "fuel:", "fuel", ("'gasolin'", "did you mean 'gasoline'?")),
     Bad("rest_typo", "rest: as built", "rest: asbuilt", "rest:", "rest", ("'asbuilt'", "did you mean 'as built'?")),
-    Bad("field_typo", "fuel: petrol", "fule: petrol", "fule:", "fule", ("did you mean 'fuel'?",)),
+    Bad("field_typo", "fuel: gasoline", "fule: gasoline", "fule:", "fule", ("did you mean 'fuel'?",)),
     found("unknown_item", "chok: hot_air", "chok", "no such passage, part or line", "did you mean 'choke'?"),
     found("unknown_option", "choke: hotair", "choke", "'hotair'", "did you mean 'hot_air'?"),
     found("item_is_no_name", "Choke Heat: hot_air", "Choke Heat", "lower-case words"),
@@ -119,9 +119,10 @@ CASES = [
              "site.ambient_pressure", "98 kPa abs"),
     quantity("absurd_ambient", "altitude: 300 m", "altitude: 300 m\n  ambient_pressure: 900 kPa abs",
              "site.ambient_pressure", "900 kPa abs", "an ambient pressure lies between"),
-    quantity("negative_rated_drop", "fuel: petrol", "fuel: petrol\nflow: {rated_flow: 600 cfm, rated_drop: -1.5 inHg}",
+    quantity("negative_rated_drop", "fuel: gasoline",
+             "fuel: gasoline\nflow: {rated_flow: 600 cfm, rated_drop: -1.5 inHg}",
              "flow.rated_drop", "-1.5 inHg", "a rated drop lies between"),
-    quantity("zero_rated_drop", "fuel: petrol", "fuel: petrol\nflow: {rated_flow: 600 cfm, rated_drop: 0 inHg}",
+    quantity("zero_rated_drop", "fuel: gasoline", "fuel: gasoline\nflow: {rated_flow: 600 cfm, rated_drop: 0 inHg}",
              "flow.rated_drop", "0 inHg", "a rated drop lies between"),
     # sections that must go together
     Bad("no_boost", "  boost: 8 psi\n", "", "charge:", "charge.boost", ("is missing", "boost: 8 psi")),
@@ -190,7 +191,7 @@ def test_unreachable_boost(tmp_path: Path, here: Callable[..., Said]) -> None:
 
 
 def test_every_problem_is_told_in_the_order_of_the_lines(tmp_path: Path, here: Callable[..., Said]) -> None:
-    text = edited("fuel: petrol", "fuel: petrl", edited("5.0 l", "5.0", edited("target: b", "target: bb")))
+    text = edited("fuel: gasoline", "fuel: gasolin", edited("5.0 l", "5.0", edited("target: b", "target: bb")))
     path = tmp_path / "job.yaml"
     path.write_text(text, encoding="utf-8")
     said = here("plan", path)

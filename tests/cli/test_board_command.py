@@ -143,11 +143,11 @@ def test_mode_to_show_first(job: Path) -> None:
 
 def test_bad_job_is_said_at_once(tmp_path: Path, here: Here) -> None:
     path = tmp_path / "job.yaml"
-    path.write_text(edited("fuel: petrol", "fuel: petrl"), encoding="utf-8")
+    path.write_text(edited("fuel: gasoline", "fuel: petrl"), encoding="utf-8")
     said = here("board", path)
     assert (said.code, said.out) == (2, "")
     assert said.err.startswith(f"boostcarb: {path}:")
-    assert "did you mean 'petrol'?" in said.err
+    assert "did you mean 'gasoline'?" in said.err
 
 
 def test_file_that_is_there_is_kept(job: Path, here: Here, tmp_path: Path) -> None:

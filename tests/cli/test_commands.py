@@ -57,7 +57,7 @@ def test_plan_json(here: Here, job: Path) -> None:
         "title": "A small test job",
         "carburetor": "modular_four_barrel",
         "target": "blow_through",
-        "fuel": "petrol",
+        "fuel": "gasoline",
     }
     assert answer["clean"] is True
     for key in ("changes", "findings", "findings_as_found", "not_looked_at", "states", "assumptions", "cautions"):
@@ -125,7 +125,7 @@ def test_review_of_a_proposal_judges_each_change(here: Here, tmp_path: Path) -> 
 
 def test_review_of_several_goes_on_after_a_bad_one(here: Here, tmp_path: Path, job: Path) -> None:
     bad = tmp_path / "bad.yaml"
-    bad.write_text(edited("fuel: petrol", "fuel: petrl"), encoding="utf-8")
+    bad.write_text(edited("fuel: gasoline", "fuel: petrl"), encoding="utf-8")
     said = here("review", job, bad, tmp_path / "none.yaml", job, "--format", "json")
     document = json.loads(said.out)
     answers = document["reviews"]
@@ -137,7 +137,7 @@ def test_review_of_several_goes_on_after_a_bad_one(here: Here, tmp_path: Path, j
     assert [len(answer.get("problems", [])) for answer in answers] == [0, 1, 1, 0]
     problem = answers[1]["problems"][0]
     assert (problem["file"], problem["line"], problem["field"]) == (str(bad), line_of(JOB, "fuel:"), "fuel")
-    assert "did you mean 'petrol'?" in problem["message"]
+    assert "did you mean 'gasoline'?" in problem["message"]
     assert len(said.err.splitlines()) == 2
     text = here("review", job, bad, job)
     assert text.code == 2

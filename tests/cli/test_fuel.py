@@ -82,7 +82,8 @@ def test_a_proposal_stands_between_found_and_planned(here: Here, tmp_path: Path)
 
 def test_change_of_fuel_is_told(here: Here, tmp_path: Path) -> None:
     path = tmp_path / "job.yaml"
-    text = edited("fuel: petrol\n", "fuel: E85\nfuel_detail: {ethanol: 74 %}\nmetering: {right_for: {fuel: petrol}}\n")
+    before = "metering: {right_for: {fuel: gasoline}}\n"
+    text = edited("fuel: gasoline\n", "fuel: E85\nfuel_detail: {ethanol: 74 %}\n" + before)
     path.write_text(text, encoding="utf-8")
     answer = record(here("fuel", path, "--format", "json"))
     assert answer["fuel_change"]["value"] == pytest.approx(14.7 / 10.42 * (745 / 777.9) ** 0.5, rel=2e-3)

@@ -49,7 +49,7 @@ title: rubber sheet from the shop's roll
 kind: elastomer
 summary: Black sheet of 1 mm, chalk marked on the back.
 ratings:
-  - {fuels: [petrol, E10], rating: good, source: "our own soak of four weeks, test book page 12", confidence: medium}
+  - {fuels: [gasoline, E10], rating: good, source: "our own soak of four weeks, test book page 12", confidence: medium}
   - {fuels: [E85, ethanol, methanol], rating: unsuitable, source: "our own soak, test book page 12", confidence: medium}
 """
 
@@ -131,7 +131,7 @@ def test_own_family_and_material_are_used(own: Path, here: Here, tmp_path: Path)
     assert "test book" in here("materials", "shop_rubber", "--data", own).out
     path = tmp_path / "job.yaml"
     text = edited("carburetor: modular_four_barrel", "carburetor: shop_four_barrel")
-    path.write_text(text.replace("fuel: petrol", "fuel: E85"))
+    path.write_text(text.replace("fuel: gasoline", "fuel: E85"))
     answer = record(here("plan", path, "--data", own, "--format", "json"))
     changes = {each["item"]: each["to"] for each in answer["changes"]}
     assert changes["primary.pump.material"] == "fluorocarbon_high_fluorine"

@@ -185,7 +185,7 @@ def test_problem_in_an_included_file_names_that_file(tmp_path: Path) -> None:
     (tmp_path / "base.yaml").write_text("fuel: petrl\n", encoding="utf-8")
     path = tmp_path / "job.yaml"
     scenario = (SCENARIOS / "street_blow_through.yaml").read_text(encoding="utf-8")
-    path.write_text("include: base.yaml\n" + scenario.replace("fuel: petrol\n", ""), encoding="utf-8")
+    path.write_text("include: base.yaml\n" + scenario.replace("fuel: gasoline\n", ""), encoding="utf-8")
     with pytest.raises(BadDescription) as caught:
         read_job(path)
     (problem,) = caught.value.problems

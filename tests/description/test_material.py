@@ -38,7 +38,7 @@ title: rubber
 kind: elastomer
 summary: an invented rubber for these tests
 ratings:
-  - fuels: [petrol, E10]
+  - fuels: [gasoline, E10]
     rating: good
     source: common practice, no source
     confidence: medium
@@ -77,11 +77,11 @@ def only_problem(path: Path) -> Problem:
 @pytest.mark.parametrize("rating", ["good", "limited", "unsuitable"])
 @pytest.mark.parametrize("count", [1, 3])
 def test_sources_that_agree_are_the_verdict(rating: str, count: int) -> None:
-    said = verdict(rubber(petrol=[rating] * count, E10=["limited", "good"]), "petrol")
-    assert (said.material, said.fuel, said.rating) == ("rubber", "petrol", rating)
+    said = verdict(rubber(gasoline=[rating] * count, E10=["limited", "good"]), "gasoline")
+    assert (said.material, said.fuel, said.rating) == ("rubber", "gasoline", rating)
     assert not said.conflict
     assert len(said.ratings) == count
-    assert all(each.fuels == ["petrol"] for each in said.ratings)
+    assert all(each.fuels == ["gasoline"] for each in said.ratings)
 
 
 @pytest.mark.parametrize("pair", [*combinations(("good", "limited", "unsuitable"), 2), ("unsuitable", "good")])
@@ -95,7 +95,7 @@ def test_sources_that_differ_are_never_outvoted(pair: tuple[str, str], majority:
 
 
 def test_no_source_is_no_data() -> None:
-    said = verdict(rubber(petrol=["good"]), "methanol")
+    said = verdict(rubber(gasoline=["good"]), "methanol")
     assert (said.rating, said.ratings, said.conflict, said.looked_up) == ("no data", (), False, False)
 
 
@@ -107,11 +107,11 @@ def test_of_a_custom_fuel_nothing_is_known() -> None:
 
 def test_one_rating_may_speak_of_several_fuels() -> None:
     rating = Rating(fuels=["E85", "ethanol"], rating="limited", source=NO_SOURCE, confidence="low")
-    stuff = rubber(petrol=["good"]).model_copy(update={"ratings": [rating]})
+    stuff = rubber(gasoline=["good"]).model_copy(update={"ratings": [rating]})
     assert [verdict(stuff, fuel).rating for fuel in FUELS] == ["no data", "no data", "limited", "limited", "no data"]
 
 
-BY_SHARE = rubber(petrol=["unsuitable"], E10=["good"], E85=["limited"], ethanol=["unsuitable", "good"])
+BY_SHARE = rubber(gasoline=["unsuitable"], E10=["good"], E85=["limited"], ethanol=["unsuitable", "good"])
 
 
 @pytest.mark.parametrize("fuel", ["E10", "E85"])
@@ -139,7 +139,7 @@ def test_without_a_measured_share_a_blend_is_rated_by_its_name() -> None:
     assert verdict(BY_SHARE, "E85").rating == "limited"
 
 
-@pytest.mark.parametrize("fuel", ["petrol", "ethanol", "methanol"])
+@pytest.mark.parametrize("fuel", ["gasoline", "ethanol", "methanol"])
 def test_a_share_counts_only_for_blends(fuel: FuelName) -> None:
     assert verdict(BY_SHARE, fuel, 0.2) == verdict(BY_SHARE, fuel)
 
@@ -149,11 +149,11 @@ def test_a_share_counts_only_for_blends(fuel: FuelName) -> None:
     [("Somebody, A Table, 1984, section 3", True), (NO_SOURCE, False), (f"Somebody, A Table {FROM_MEMORY}", False)],
 )
 def test_a_verdict_tells_whether_anything_was_looked_up(source: str, looked_up: bool) -> None:
-    recalled = Rating(fuels=["petrol"], rating="good", source=NO_SOURCE, confidence="low")
-    other = Rating(fuels=["petrol"], rating="good", source=source, confidence="medium")
+    recalled = Rating(fuels=["gasoline"], rating="good", source=NO_SOURCE, confidence="low")
+    other = Rating(fuels=["gasoline"], rating="good", source=source, confidence="medium")
     assert other.looked_up is looked_up
-    stuff = rubber(petrol=["good"]).model_copy(update={"ratings": [recalled, other]})
-    assert verdict(stuff, "petrol").looked_up is looked_up
+    stuff = rubber(gasoline=["good"]).model_copy(update={"ratings": [recalled, other]})
+    assert verdict(stuff, "gasoline").looked_up is looked_up
 
 
 # Files
@@ -161,16 +161,16 @@ def test_a_verdict_tells_whether_anything_was_looked_up(source: str, looked_up: 
 
 def test_a_file_that_is_right(tmp_path: Path) -> None:
     read = read_material(file(tmp_path, GOOD))
-    assert read.material.ratings[0].fuels == ["petrol", "E10"]
+    assert read.material.ratings[0].fuels == ["gasoline", "E10"]
     assert read.problem(("ratings", 0, "rating"), "x").line == 7
 
 
 WRONG = [
     ("title: rubber", "titel: rubber", ["title", "titel"], "unknown name; did you mean 'title'?", 2),
-    ("[petrol, E10]", "[petrl, E10]", ["ratings[0].fuels[0]"], "found 'petrl'; did you mean 'petrol'?", 6),
-    ("[petrol, E10]", "[custom]", ["ratings[0].fuels[0]"], "choose from: petrol, E10, E85, ethanol, methanol", 6),
-    ("[petrol, E10]", "[E10, E10]", ["ratings[0].fuels"], "found E10 twice; name each fuel once", 6),
-    ("[petrol, E10]", "[]", ["ratings[0].fuels"], "at least 1 entries", 6),
+    ("[gasoline, E10]", "[gasolin, E10]", ["ratings[0].fuels[0]"], "found 'gasolin'; did you mean 'gasoline'?", 6),
+    ("[gasoline, E10]", "[custom]", ["ratings[0].fuels[0]"], "choose from: gasoline, E10, E85, ethanol, methanol", 6),
+    ("[gasoline, E10]", "[E10, E10]", ["ratings[0].fuels"], "found E10 twice; name each fuel once", 6),
+    ("[gasoline, E10]", "[]", ["ratings[0].fuels"], "at least 1 entries", 6),
     ("rating: good", "rating: unsuited", ["ratings[0].rating"], "did you mean 'unsuitable'?", 7),
     ("rating: good", "rating: check grade", ["ratings[0].rating"], "choose from: good, limited, unsuitable", 7),
     ("    source: common practice, no source\n", "", ["ratings[0].source"], "is missing; add it: author or body", 6),

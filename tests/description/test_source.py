@@ -398,7 +398,7 @@ def test_no_message_speaks_of_input_or_links() -> None:
 
 def test_suggest_offers_the_nearest_or_the_first_few() -> None:
     assert suggest("Blow-Through", ["blow_through", "draw_through"]) == "did you mean 'blow_through'?"
-    assert suggest("q", [f"word{i}" for i in range(20)]).endswith("word7, ...")
+    assert suggest("q", [f"word{i}" for i in range(20)]).endswith("word15, ...")
     assert suggest("q", []) == ""
 
 

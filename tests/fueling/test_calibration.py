@@ -131,28 +131,28 @@ def test_unmeasured_jets_under_a_reading_are_pointed_out() -> None:
     assert any("unmeasured bore" in note.text for note in said.notes)
 
 
-@pytest.mark.parametrize("fuel", ["petrol", "E85"])
+@pytest.mark.parametrize("fuel", ["gasoline", "E85"])
 def test_a_reading_is_of_the_fuel_for_which_the_jets_were_right(fuel: str) -> None:
     """The carburetor that was read does not know what fuel comes next: the gain is the same, and sizes grow.
 
-    Petrol to E85 by the elementary law: 14.70 / 9.82 x root of (745 / 782.7) = 1.46 times the area; the nozzle, which
+    Gasoline to E85 by the elementary law: 14.70 / 9.82 x root of (745 / 782.7) = 1.46 times the area; the nozzle, which
     stays, takes a little more.
     """
     measured = [{"state": "cruise", "lambda": 1.0}]
     before = model("blow_through", found=BORES, metering={"measured": measured})
     now = model(
-        "blow_through", found=BORES, fuel=fuel, metering={"measured": measured, "right_for": {"fuel": "petrol"}}
+        "blow_through", found=BORES, fuel=fuel, metering={"measured": measured, "right_for": {"fuel": "gasoline"}}
     )
     assert now.factors.booster_gain == pytest.approx(before.factors.booster_gain, rel=1e-9)
     old, new = (each.fueling(each.found).sizes["primary"].sizes[0].area_m2 for each in (before, now))
-    wanted = 1.0 if fuel == "petrol" else 14.70 / 9.82 * (745.0 / 782.7) ** 0.5
+    wanted = 1.0 if fuel == "gasoline" else 14.70 / 9.82 * (745.0 / 782.7) ** 0.5
     assert wanted * 0.999 <= new / old < 1.07 * wanted
 
 
 def test_it_is_said_of_which_fuel_readings_are_taken_to_be() -> None:
-    metering = {"measured": [{"state": "cruise", "lambda": 1.0}], "right_for": {"fuel": "petrol"}}
+    metering = {"measured": [{"state": "cruise", "lambda": 1.0}], "right_for": {"fuel": "gasoline"}}
     said = answer("blow_through", found=BORES, fuel="E85", metering=metering)
-    assert any("taken as made on petrol" in note.text for note in said.notes)
+    assert any("taken as made on gasoline" in note.text for note in said.notes)
     assert not any("taken as made" in note.text for note in answer("blow_through", metering=metering).notes)
 
 

@@ -34,7 +34,7 @@ def test_cooling_is_in_proportion_to_what_evaporates(target: str) -> None:
 
 def test_alcohols_cool_far_more_than_gasoline() -> None:
     drops = [evaporation("draw_through", fuel=fuel).cooling[0].drops[-1][1].value
-             for fuel in ("petrol", "E85", "ethanol", "methanol")]  # fmt: skip
+             for fuel in ("gasoline", "E85", "ethanol", "methanol")]  # fmt: skip
     assert drops == sorted(drops)
     assert drops[-1] > 5.0 * drops[0]
 
@@ -94,7 +94,7 @@ def test_winter_fuel_boils_sooner() -> None:
 @pytest.mark.parametrize("fuel", ["E10", "E85"])
 def test_a_blend_boils_at_least_where_gasoline_does(fuel: str) -> None:
     blend, gasoline = (
-        evaporation("blow_through", fuel=each, supply={"bowl_temperature": "65 degC"}) for each in (fuel, "petrol")
+        evaporation("blow_through", fuel=each, supply={"bowl_temperature": "65 degC"}) for each in (fuel, "gasoline")
     )
     assert blend.not_said is None
     for bowl, other in zip(blend.boiling, gasoline.boiling, strict=True):

@@ -16,7 +16,7 @@ from boostcarb.fueling.targets import USUAL
 @pytest.mark.parametrize(
     ("fuel", "detail", "ratio"),
     [
-        ("petrol", None, 14.70),
+        ("gasoline", None, 14.70),
         ("E10", None, 14.10),
         ("E85", {"ethanol": "74 %"}, 10.42),
         ("E85", None, 9.82),
@@ -36,7 +36,7 @@ def test_stoichiometric_ratio_follows_what_the_fuel_is(fuel: str, detail: dict[s
         {"fuel": "custom"},
         {"fuel": "custom", "fuel_detail": {"density": "750 kg/m3"}},
         {"fuel": "methanol", "fuel_detail": {"ethanol": "50 %"}},
-        {"fuel": "petrol", "fuel_detail": {"density": "750 kg/m3"}},
+        {"fuel": "gasoline", "fuel_detail": {"density": "750 kg/m3"}},
     ],
 )
 def test_a_detail_that_does_not_fit_the_fuel_is_refused(sections: dict[str, Any]) -> None:
@@ -66,21 +66,21 @@ def test_words_of_a_reading_are_checked() -> None:
         with pytest.raises(ValidationError):
             Measured.model_validate(wrong)
     with pytest.raises(ValidationError):
-        RightFor.model_validate({"fuel": "petrol", "ethanol": "10 %"})
+        RightFor.model_validate({"fuel": "gasoline", "ethanol": "10 %"})
 
 
 def test_more_ethanol_wants_more_fuel() -> None:
     """The same jets run leaner, nearly as the air that the fuel needs."""
-    petrol, winter, summer = (
+    gasoline, winter, summer = (
         point(as_found("naturally_aspirated", fuel=fuel, fuel_detail=detail), "wide_open_redline").mixture
-        for fuel, detail in (("petrol", None), ("E85", {"ethanol": "60 %"}), ("E85", {"ethanol": "83 %"}))
+        for fuel, detail in (("gasoline", None), ("E85", {"ethanol": "60 %"}), ("E85", {"ethanol": "83 %"}))
     )
-    assert petrol < winter < summer
-    assert summer / petrol == pytest.approx(14.7 / 9.93 * (745 / 782) ** 0.5, rel=0.01)
+    assert gasoline < winter < summer
+    assert summer / gasoline == pytest.approx(14.7 / 9.93 * (745 / 782) ** 0.5, rel=0.01)
 
 
 def test_change_of_fuel_gives_the_ratio_of_areas() -> None:
-    said = answer("blow_through", fuel="E85", metering={"right_for": {"fuel": "petrol"}})
+    said = answer("blow_through", fuel="E85", metering={"right_for": {"fuel": "gasoline"}})
     change = said.fuel_change
     assert change is not None
     assert change.value == pytest.approx(14.7 / 9.82 * (745.0 / 782.7) ** 0.5, rel=2e-3)
@@ -91,8 +91,9 @@ def test_area_ratio_is_what_the_sizes_need() -> None:
     """The same size for both fuels: the areas stand as the elementary law says, and a little more, as the nozzle, which
     stays the same, takes a larger share of the pull.
     """
-    sizes = [as_found("naturally_aspirated", fuel=fuel).sizes["primary"].sizes[0].area_m2 for fuel in ("petrol", "E85")]
-    change = answer("naturally_aspirated", fuel="E85", metering={"right_for": {"fuel": "petrol"}}).fuel_change
+    answers = [as_found("naturally_aspirated", fuel=fuel) for fuel in ("gasoline", "E85")]
+    sizes = [each.sizes["primary"].sizes[0].area_m2 for each in answers]
+    change = answer("naturally_aspirated", fuel="E85", metering={"right_for": {"fuel": "gasoline"}}).fuel_change
     assert change is not None
     assert change.value < sizes[1] / sizes[0] < 1.07 * change.value
 
@@ -100,7 +101,7 @@ def test_area_ratio_is_what_the_sizes_need() -> None:
 def test_target_in_light_boost_lies_between() -> None:
     fueling = as_found("blow_through")
     wanted = {row.state: row.target for row in fueling.table}
-    usual = USUAL["petrol"]
+    usual = USUAL["gasoline"]
     assert wanted["cruise"] == usual["cruise"][0]
     assert wanted["tip_in"] == wanted["wide_open_before_boost"] == usual["wide_open"][0]
     assert wanted["full_boost_torque_peak"] == wanted["full_boost_redline"] == usual["boost"][0]

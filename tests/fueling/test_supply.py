@@ -56,7 +56,7 @@ def test_the_bowls_together_give_the_fuel_of_all_the_air(target: str) -> None:
 
 def test_alcohol_asks_for_more_fuel() -> None:
     demands = [supply("blow_through", fuel=fuel).demand.total("full_boost_redline")
-               for fuel in ("petrol", "E10", "E85", "methanol")]  # fmt: skip
+               for fuel in ("gasoline", "E10", "E85", "methanol")]  # fmt: skip
     assert demands == sorted(demands)
     assert demands[-1] > 2.0 * demands[0]
 

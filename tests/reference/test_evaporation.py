@@ -42,7 +42,7 @@ def test_normal_boiling_points(curve: VaporCurve, celsius: float) -> None:
 @pytest.mark.parametrize(
     ("reid", "printed"), [(7.0, (2.3, 3.5, 5.2, 7.4)), (10.0, (3.4, 5.2, 7.4, 10.5)), (13.0, (4.7, 7.0, 9.9, 13.8))]
 )
-def test_petrol_vapor_against_the_agency_table(reid: float, printed: tuple[float, ...]) -> None:
+def test_gasoline_vapor_against_the_agency_table(reid: float, printed: tuple[float, ...]) -> None:
     curve = reid_curve(reid_vapor_pressure_pa=reid * PSI)
     for fahrenheit, expected in zip((40.0, 60.0, 80.0, 100.0), printed, strict=True):
         found = vapor_pressure(curve=curve, temperature_k=(fahrenheit + 459.67) / 1.8)

@@ -45,7 +45,7 @@ def test_line_loss_agrees_with_fluids() -> None:
 
 
 def test_pressure_along_an_accelerated_line() -> None:
-    """The project's check of the fuel pump's head: 1 g over 3 m of line costs 22 kPa of petrol (rho a L)."""
+    """The project's check of the fuel pump's head: 1 g over 3 m of line costs 22 kPa of gasoline (rho a L)."""
     sections = {"supply": {"line": {"length": "3 m"}}, "driving": {"launch": "1 g"}}
     need = side("naturally_aspirated", **sections).supply.worst_pump
     assert need.pressure_in_launch.value - need.pressure.value == pytest.approx(22e3, rel=0.01)
@@ -161,7 +161,7 @@ def test_vapor_pressure_of_a_hot_bowl_agrees_with_coolprop(fuel: str, fluid: str
 
 
 @pytest.mark.parametrize(
-    ("fuel", "bound_k"), [("petrol", 23.1), ("ethanol", 101.8), ("methanol", 181.5)]
+    ("fuel", "bound_k"), [("gasoline", 23.1), ("ethanol", 101.8), ("methanol", 181.5)]
 )
 def test_cooling_stays_below_the_bound_from_the_published_latent_heats(fuel: str, bound_k: float) -> None:
     """US DOE, Properties of Fuels: latent heat per mass of air at stoichiometric over 1.005 kJ/(kg K), air alone. Ours

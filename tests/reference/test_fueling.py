@@ -24,7 +24,7 @@ from boostcarb.fueling.targets import Target, Targets
 from boostcarb.network.model import Network
 from boostcarb.physics.atmosphere import standard_pressure, standard_temperature
 from boostcarb.physics.constants import GAS_CONSTANT_AIR
-from boostcarb.physics.fuels import PETROL, Fuel
+from boostcarb.physics.fuels import GASOLINE, Fuel
 from boostcarb.solving.situation import StateView
 from boostcarb.states.air_path import StateResult
 from boostcarb.states.catalogue import state as operating_state
@@ -32,7 +32,7 @@ from boostcarb.states.inputs import Carburetor
 
 
 def with_density(density_kg_m3: float) -> Fuel:
-    return replace(PETROL, density_kg_m3=density_kg_m3)
+    return replace(GASOLINE, density_kg_m3=density_kg_m3)
 
 
 def jet(bore_m: float, discharge: float) -> Drilling:
@@ -162,7 +162,7 @@ def test_altitude_enriches_by_the_root_of_density(altitude_m: float, printed: fl
                 "cruise", air_kg_s=0.05 * air / 1.225, horn=pressure, temperature_k=temperature,
                 depression=3000.0 * air / 1.225,
             ),
-            fuel=PETROL,
+            fuel=GASOLINE,
         )  # fmt: skip
 
     circuit = elementary(jet(1.6e-3, 0.75))
@@ -183,7 +183,7 @@ def test_boost_leans_by_the_same_law() -> None:
         for rho, horn, kelvin in ((1.225, 101325.0, 288.15), (density, 171e3, 325.0))
     ]
     circuit = elementary(jet(1.6e-3, 0.75))
-    before, boosted = (ratio(metering(state, fuel=PETROL), circuit) for state in states)
+    before, boosted = (ratio(metering(state, fuel=GASOLINE), circuit) for state in states)
     assert 12.5 * boosted / before == pytest.approx(12.5 * math.sqrt(171 / 101.325 * 288.15 / 325.0), rel=1e-6)
 
 
@@ -200,10 +200,10 @@ def test_power_area_over_cruise_area(
     boosted = view(
         "cruise", air_kg_s=0.05 * rho, horn=boost_kpa * 1e3, temperature_k=kelvin, depression=3000.0 * rho
     )
-    stoichiometric = PETROL.stoichiometric_air_fuel_ratio
+    stoichiometric = GASOLINE.stoichiometric_air_fuel_ratio
     areas = []
     for state, wanted in ((reference, lambda_cruise), (boosted, lambda_power)):
-        found = metering(state, fuel=PETROL, target=wanted / stoichiometric)
+        found = metering(state, fuel=GASOLINE, target=wanted / stoichiometric)
         areas.append(Sizer(found, elementary(jet(1e-3, 0.7)), "cruise").sizes().sizes[0].area_m2)
     assert areas[1] / areas[0] == pytest.approx(lambda_cruise / lambda_power * math.sqrt(rho), rel=1e-6)
     assert areas[1] / areas[0] == pytest.approx(ratio_wanted, abs=0.015)
@@ -211,5 +211,5 @@ def test_power_area_over_cruise_area(
 
 def test_pull_of_a_group_is_what_the_state_gives() -> None:
     state = view("cruise", air_kg_s=0.05, horn=101.325e3, temperature_k=288.15, depression=3000.0)
-    pull: Pull = metering(state, fuel=PETROL).pull(state, elementary(jet(1e-3, 0.7)))
+    pull: Pull = metering(state, fuel=GASOLINE).pull(state, elementary(jet(1e-3, 0.7)))
     assert (pull.air_kg_s, pull.group_share) == (0.05, 1.0)

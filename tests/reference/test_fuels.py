@@ -8,8 +8,8 @@ from CoolProp.CoolProp import PropsSI
 
 from boostcarb.physics.fuels import (
     ETHANOL,
+    GASOLINE,
     METHANOL,
-    PETROL,
     Composition,
     Fuel,
     blend,
@@ -76,7 +76,7 @@ def test_stoichiometry_of_hydrocarbons(hydrogen: float) -> None:
 # Source: US DOE, Properties of Fuels (published copies): gasoline 14.7, ethanol 9.0; methanol 6.45, and
 # Heywood table D.4 6.47 (both from memory). Tolerance: the digits printed, 0.5 % for methanol.
 def test_stoichiometry_of_the_base_fuels() -> None:
-    assert PETROL.stoichiometric_air_fuel_ratio == pytest.approx(14.7, abs=0.05)
+    assert GASOLINE.stoichiometric_air_fuel_ratio == pytest.approx(14.7, abs=0.05)
     assert ETHANOL.stoichiometric_air_fuel_ratio == pytest.approx(9.0, abs=0.05)
     assert METHANOL.stoichiometric_air_fuel_ratio == pytest.approx(6.46, rel=5e-3)
 
@@ -127,12 +127,12 @@ def test_heating_value_of_alcohols(nasa_gas: cantera.Solution, fuel: Fuel, speci
 # heating value, about 150 Btu/lb latent (349 kJ/kg), 0.48 Btu/(lb F), 0.37 to 0.44 mPa s, 12 to 15 % hydrogen;
 # ethanol 396 Btu/lb and methanol 506 Btu/lb latent. Tolerance for the alcohols 1 %: the sheet's 60 F.
 def test_against_the_sheet() -> None:
-    assert 719.0 <= PETROL.density_kg_m3 <= 779.0
-    assert 0.37e-3 <= PETROL.viscosity_pa_s <= 0.44e-3
-    assert 0.12 <= PETROL.composition.hydrogen <= 0.15
-    assert PETROL.lower_heating_value_j_kg == pytest.approx(18676.0 * BTU_A_POUND, rel=1e-4)
-    assert PETROL.latent_heat_j_kg == pytest.approx(349e3, rel=2e-3)
-    assert PETROL.heat_capacity_j_kg_k == pytest.approx(0.48 * 4186.8, rel=1e-3)
+    assert 719.0 <= GASOLINE.density_kg_m3 <= 779.0
+    assert 0.37e-3 <= GASOLINE.viscosity_pa_s <= 0.44e-3
+    assert 0.12 <= GASOLINE.composition.hydrogen <= 0.15
+    assert GASOLINE.lower_heating_value_j_kg == pytest.approx(18676.0 * BTU_A_POUND, rel=1e-4)
+    assert GASOLINE.latent_heat_j_kg == pytest.approx(349e3, rel=2e-3)
+    assert GASOLINE.heat_capacity_j_kg_k == pytest.approx(0.48 * 4186.8, rel=1e-3)
     assert ETHANOL.latent_heat_j_kg == pytest.approx(396.0 * BTU_A_POUND, rel=1e-2)
     assert METHANOL.latent_heat_j_kg == pytest.approx(506.0 * BTU_A_POUND, rel=1e-2)
 
@@ -152,8 +152,8 @@ def test_mass_of_ethanol_in_e85() -> None:
     assert e85().composition.oxygen / ETHANOL.composition.oxygen == pytest.approx(0.857, abs=5e-4)
 
 
-# Source: NREL, OSTI 1242469 (abstract): 650 to 700 kJ/kg for petrol with 50 % ethanol. Tolerance 2 % below
-# that range: ideal mixing leaves out the heat of mixing, and the base petrol lies low in its own range.
+# Source: NREL, OSTI 1242469 (abstract): 650 to 700 kJ/kg for gasoline with 50 % ethanol. Tolerance 2 % below
+# that range: ideal mixing leaves out the heat of mixing, and the base gasoline lies low in its own range.
 def test_latent_heat_of_e50() -> None:
-    fuel = blend(name="E50", parts=[(PETROL, 0.5), (ETHANOL, 0.5)])
+    fuel = blend(name="E50", parts=[(GASOLINE, 0.5), (ETHANOL, 0.5)])
     assert 0.98 * 650e3 <= fuel.latent_heat_j_kg <= 700e3

@@ -48,14 +48,14 @@ def test_textbook_pipe() -> None:
     assert found == pytest.approx(96.2e3, rel=5e-3)
 
 
-# Source: fluids, petrol of 745 kg/m3 and 0.5 mPa s in 3 m of drawn tube. Tolerance 0.5 % (roughness and
+# Source: fluids, gasoline of 745 kg/m3 and 0.5 mPa s in 3 m of drawn tube. Tolerance 0.5 % (roughness and
 # rounding of the values); 2 % at 60 L/h, Reynolds number 3952, where this package draws a line between
 # the laws and fluids already takes the turbulent one.
 @pytest.mark.parametrize(
     ("diameter_m", "liters_an_hour", "expected", "tolerance"),
     [(8e-3, 150.0, 3001.0, 5e-3), (6.5e-3, 150.0, 8059.0, 5e-3), (8e-3, 60.0, 618.0, 2e-2)],
 )
-def test_petrol_line(diameter_m: float, liters_an_hour: float, expected: float, tolerance: float) -> None:
+def test_gasoline_line(diameter_m: float, liters_an_hour: float, expected: float, tolerance: float) -> None:
     found = line_pressure_loss(
         mass_flow_kg_s=745.0 * liters_an_hour * LITER_AN_HOUR,
         length_m=3.0,

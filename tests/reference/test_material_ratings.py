@@ -47,7 +47,7 @@ LOOKED_UP = {
 PUBLISHED: list[tuple[str, RatedFuel, str, str, str]] = [
     # Abu-Isa, SAE 840411: "few elastomers were affected drastically by pure gasoline (e.g. natural rubber) and a few by
     # methanol (e.g. fluorocarbon elastomer)". Affected drastically: unsuitable.
-    ("natural_rubber", "petrol", "unsuitable", "840411", "drastically affected by gasoline"),
+    ("natural_rubber", "gasoline", "unsuitable", "840411", "drastically affected by gasoline"),
     ("fluorocarbon", "methanol", "unsuitable", "840411", "drastically affected by methanol"),
     ("fluorocarbon_lined_hose", "methanol", "unsuitable", "840411", "drastically affected by methanol"),
     # OSTI 1616838, E10: fluorocarbons and fluorosilicone swelled least, about 20 %; NBR hose grades 20 to 45 %
@@ -84,9 +84,9 @@ PUBLISHED: list[tuple[str, RatedFuel, str, str, str]] = [
     ("nitrile", "E10", "limited", "Elastomer Materials to Test Fuels", "shrinks and embrittles dried"),
     # Plastics in gasoline with 25 % ethanol: acetal about 5 % in all fuels (good); nylon 6 and 6,6 changed least of the
     # nylons without ethanol (good) and swelled over 7 % with it (limited).
-    ("acetal", "petrol", "good", "Plastic Infrastructure Materials", "about 5 %"),
+    ("acetal", "gasoline", "good", "Plastic Infrastructure Materials", "about 5 %"),
     ("acetal", "E10", "good", "Plastic Infrastructure Materials", "about 5 %"),
-    ("nylon", "petrol", "good", "Plastic Infrastructure Materials", "changed least"),
+    ("nylon", "gasoline", "good", "Plastic Infrastructure Materials", "changed least"),
     ("nylon", "E10", "limited", "Plastic Infrastructure Materials", "over 7 %"),
     # Kajimoto, Wolynec, Tanaka 1984, 95 % ethanol: nickel and anodized aluminum adequate, zinc and lead not; "nickel
     # coatings, used to protect the carburetor, require an intermediate copper coating" (limited).
@@ -119,7 +119,7 @@ PUBLISHED: list[tuple[str, RatedFuel, str, str, str]] = [
     ("natural_rubber", "E85", "unsuitable", "Indiana", "may degrade"),
     ("urethane", "E85", "unsuitable", "Indiana", "may degrade"),
     # Fluoroelastomers Handbook: "all the fluoromonomers impart good resistance to hydrocarbons".
-    ("fluorocarbon", "petrol", "good", "Fluoroelastomers Handbook", "resists hydrocarbons"),
+    ("fluorocarbon", "gasoline", "good", "Fluoroelastomers Handbook", "resists hydrocarbons"),
 ]  # fmt: skip
 
 
@@ -137,7 +137,7 @@ VERDICTS: list[tuple[str, RatedFuel, str]] = [
     ("acetal", "E10", "good"),
     ("neoprene", "E10", "unsuitable"),
     ("urethane", "E10", "unsuitable"),
-    ("natural_rubber", "petrol", "unsuitable"),
+    ("natural_rubber", "gasoline", "unsuitable"),
     ("zinc_plated_steel", "ethanol", "unsuitable"),
     ("anodized_aluminum", "ethanol", "good"),
     ("aluminum_alloy", "E10", "good"),
