@@ -1,11 +1,16 @@
 """Scenarios that stand for all where trying every one would take too long: each family, mode and odd case once.
 
-`tests/answers/test_scenarios.py` plans and reviews every one.
+`tests/answers/test_scenarios.py` plans every one. Whoever needs the plan of a scenario gets it from here: it is made
+once in a process.
 """
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
+
+from boostcarb import pipeline
+from boostcarb.answers import Planned
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 FEW = (
@@ -26,3 +31,9 @@ CHOSEN = (
     "two_barrel_draw_through",
 )
 PATHS = sorted(SCENARIOS / f"{name}.yaml" for name in CHOSEN)
+
+
+@cache
+def plan_of(path: Path) -> Planned:
+    """The plan of a job file, with its next best ones; nothing of it may be changed."""
+    return pipeline.plan(pipeline.set_up(pipeline.load(path)))

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import pytest
+from chosen_jobs import plan_of
 from scenario_plans import changes, needs
 
 from boostcarb import pipeline
@@ -16,9 +18,10 @@ ALL = sorted(path.stem for path in SCENARIOS.glob("*.yaml"))
 
 
 def plan(name: str) -> Planned:
-    return pipeline.plan(pipeline.set_up(pipeline.load(SCENARIOS / f"{name}.yaml")))
+    return plan_of(SCENARIOS / f"{name}.yaml")
 
 
+@cache
 def review(name: str) -> Reviewed:
     return pipeline.review(pipeline.load(SCENARIOS / f"{name}.yaml"))
 

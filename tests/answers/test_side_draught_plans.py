@@ -59,8 +59,8 @@ def test_pair_on_methanol() -> None:
     assert found["carburetor_balance_tube"] == "fitted"
 
 
-def test_pair_on_petrol_needs_nothing_for_the_fuel() -> None:
-    found = changes(plan(job(METHANOL, fuel="petrol")))
+def test_pair_on_gasoline_needs_nothing_for_the_fuel() -> None:
+    found = changes(plan(job(METHANOL, fuel="gasoline")))
     assert not any(item.endswith(".material") for item in found)
     assert found["factory_plugs"] == "pressure_tested"
 

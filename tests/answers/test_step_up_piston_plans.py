@@ -6,13 +6,13 @@ is where the two kinds of enrichment part.
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
 from benches import JOB, read
+from chosen_jobs import plan_of
 from scenario_plans import changes, needs
 
 from boostcarb import pipeline
@@ -42,9 +42,8 @@ SWITCHED = {
 }
 
 
-@cache
 def plan(name: str) -> Planned:
-    return pipeline.plan(pipeline.set_up(pipeline.load(SCENARIOS / f"{name}.yaml")), alternatives=0)
+    return plan_of(SCENARIOS / f"{name}.yaml")
 
 
 def rules_of(bench: Bench) -> set[str]:

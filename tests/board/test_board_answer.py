@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from boostcarb.description.job import Job
 from boostcarb.description.library import read_job
 from boostcarb.description.source import read_document, validate
 from boostcarb.errors import BadDescription
+from boostcarb.network.model import Network
 from boostcarb.solving.contents import is_fuel_source
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -319,16 +321,47 @@ def test_nothing_changed_is_nothing_to_propose(street: Study, found: Asked) -> N
 
 @pytest.mark.parametrize("path", ONE_EACH, ids=lambda path: path.stem)
 def test_states_that_are_kept_are_those_that_would_be_worked_out(path: Path) -> None:
-    """Whatever is not among the deciding items changes no pressure, valve, content or mixture."""
+    """Whatever is not among the deciding items changes no pressure, valve, content or mixture.
+
+    Items that do not hang on each other are changed together, each to its first other form, its second and so on:
+    where none of them decides anything, all of them together do not either.
+    """
     study = Study.of(read_job(path))
     mode = study.read.job.target
     bench = study.bench(mode)
     found = bench.network.found()
     base = study.states(mode, found)
-    for item in bench.network.items.keys() - deciding_items(bench.network):
-        for form in bench.network.items[item].forms:
-            other = {**found, item: form}
+    groups = apart(bench.network, sorted(bench.network.items.keys() - deciding_items(bench.network)))
+    others = {name: [form for form in item.forms if form != item.found] for name, item in bench.network.items.items()}
+    tried = set()
+    for group in groups:
+        for turn in range(max(len(others[item]) for item in group)):
+            changes = {item: others[item][turn] for item in group if turn < len(others[item])}
+            tried |= changes.items()
+            other = {**found, **changes}
             assert study.states(mode, other) is base
             view = bench.view(other)
             mixtures = {group: bench.fuel.mixtures(other, group) for group in bench.family.family.groups}
-            assert states_record(view, view.states, mixtures) == base, (item, form)
+            assert states_record(view, view.states, mixtures) == base, changes
+    assert tried == {(item, form) for group in groups for item in group for form in others[item]}
+
+
+def apart(network: Network, items: Sequence[str]) -> list[list[str]]:
+    """Items in at least four groups, none beside one that it is there with or not, or that shares a way with it."""
+    near = {item: {other for other, _ in network.items[item].conditions} for item in items}
+    for way in network.ways:
+        together = {item for item, _ in way.conditions}
+        for item in together & near.keys():
+            near[item] |= together - {item}
+    groups: list[list[str]] = [[] for _ in range(4)]
+    for number, item in enumerate(items):
+        free = [
+            group
+            for group in [*groups[number % 4 :], *groups[: number % 4]]
+            if not any(other in near[item] or item in near[other] for other in group)
+        ]
+        if not free:
+            groups.append([])
+            free = groups[-1:]
+        free[0].append(item)
+    return [group for group in groups if group]

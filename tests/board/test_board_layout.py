@@ -221,8 +221,8 @@ def check_angles(network: Network, drawn: Drawing) -> None:
 CHECKS = (check_places, check_titles, check_ends, check_clear_of_boxes, check_apart, check_symbols, check_angles)
 
 
-@every_job
 @pytest.mark.parametrize("check", CHECKS)
+@every_job  # nearest: all checks of a drawing one after the other, so that few are made in more than one process
 def test_every_scenario_in_every_mode(check: object, job: str, mode: str) -> None:
     network, drawn = of_job(job, mode)
     check(network, drawn)  # type: ignore[operator]

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 import yaml
-from chosen_jobs import PATHS
+from chosen_jobs import PATHS, plan_of
 
 from boostcarb import pipeline
 from boostcarb.answers import Planned
@@ -38,12 +38,11 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 class Jobs:
     """Plans and orders of work by the name of the job."""
 
-    @cache  # noqa: B019  one for the session
     def planned(self, name: str) -> Planned:
         """The plan of a scenario or base job."""
-        return self._plan(JOBS[name])
+        return plan_of(JOBS[name])
 
-    @cache  # noqa: B019
+    @cache  # noqa: B019  one for the session
     def order_of(self, name: str) -> WorkOrder:
         """Its order of work."""
         return work_order(self.planned(name))
@@ -65,10 +64,6 @@ class Jobs:
             job[section] = {**job.get(section, {}), **value}
         path = folder / "job.yaml"
         path.write_text(yaml.safe_dump(job))
-        return self._plan(path)
-
-    @staticmethod
-    def _plan(path: Path) -> Planned:
         return pipeline.plan(pipeline.set_up(pipeline.load(path)), alternatives=0)
 
 

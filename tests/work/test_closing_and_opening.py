@@ -33,7 +33,7 @@ def network() -> Network:
     return bench().network
 
 
-def job(fuel: str = "petrol") -> Job:
+def job(fuel: str = "gasoline") -> Job:
     return bench().job.model_copy(update={"fuel": fuel})
 
 
@@ -41,7 +41,7 @@ def way_named(name: str) -> Way:
     return next(way for way in network().ways if way.item == name)
 
 
-def closing(name: str, fuel: str = "petrol", **changes: object) -> Method:
+def closing(name: str, fuel: str = "gasoline", **changes: object) -> Method:
     return method_for(replace(way_named(name), **changes), Choice(name, "plugged"), network(), job(fuel))
 
 
