@@ -19,9 +19,24 @@ HOW = {Reach.both: "both", Reach.into: "into", Reach.out_of: "out_of"}
 
 
 def trace_record(study: Study, asked: Asked, space: str, state: str | None = None) -> Record:
-    """Everything that feels a space, and by which path; in one state or in every one. Raises: BadDescription."""
-    start, found = pipeline.reaches(study.bench(asked.mode), study.configuration(asked), space, state)
-    return {"from": start, "reaches": {name: _reached(each) for name, each in found.items()}}
+    """Everything that feels a space, and by which path; in one state, or in any of them.
+
+    What is felt in some states only, behind a valve that a pressure switches, names them in `states`; the path is that
+    of the first. Raises: BadDescription.
+    """
+    bench, configuration = study.bench(asked.mode), study.configuration(asked)
+    if state is not None:
+        start, found = pipeline.reaches(bench, configuration, space, state)
+        return {"from": start, "reaches": {name: _reached(each) for name, each in found.items()}}
+    start, always = pipeline.reaches(bench, configuration, space)
+    names = [view.name for view in bench.view(configuration).states]
+    during = {name: pipeline.reaches(bench, configuration, space, name)[1] for name in names}
+    sometimes = dict.fromkeys(name for found in during.values() for name in found if name not in always)
+    reaches = {name: _reached(each) for name, each in always.items()}
+    for name in sometimes:
+        states = [each for each, found in during.items() if name in found]
+        reaches[name] = {**_reached(during[states[0]][name]), "states": states}
+    return {"from": start, "reaches": reaches}
 
 
 def _reached(each: ReachedSpace) -> Record:

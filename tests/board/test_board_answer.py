@@ -230,6 +230,19 @@ def test_trace_reaches_what_a_general_graph_library_reaches(street: Study, found
     assert into == nx.descendants(graph, "primary.bowl")
 
 
+def test_trace_names_the_states_in_which_a_pressure_switch_lets_it_through(street: Study) -> None:
+    """As planned a switch leads the chamber to the manifold under vacuum, else to the air horn (state by state below)."""
+    planned = Asked("blow_through", "planned", {})
+    chamber = "primary.power_valve_chamber"
+    trace = trace_record(street, planned, "air_horn")["reaches"]
+    states = trace[chamber]["states"]
+    assert "full_boost_torque_peak" in states
+    assert "idle" not in states
+    assert "states" not in trace["primary.bowl"]
+    for view in street.bench("blow_through").view(street.configuration(planned)).states:
+        assert (view.name in states) == (chamber in trace_record(street, planned, "air_horn", view.name)["reaches"])
+
+
 def test_spray_comes_out_where_a_general_graph_library_gets_to(street: Study, found: Asked) -> None:
     network = street.bench("blow_through").network
     configuration = network.found()

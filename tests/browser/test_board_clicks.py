@@ -315,6 +315,24 @@ def test_every_state_that_can_be_gone_to_has_all_its_numbers(opened: Callable[..
     assert reached == {states[name]["title"].lower() for name in answer["states"]}
 
 
+def test_what_feels_a_space_is_lit_as_in_the_state_shown(opened: Callable[..., Page], street: str) -> None:
+    """As planned a switch leads the power valve chamber to the air horn in boost, and to the manifold at idle."""
+    board = Board(opened(street))
+    board.pick("Carburetor", "planned")
+    board.go("Full boost at the torque peak")
+    board.in_drawing("air horn").click()
+    board.button("What feels it?").click()
+    words = board.page.locator("#lit-words")
+    words.wait_for()
+    in_boost = words.inner_text()
+    assert "primary power valve chamber" in board.panel("Look").inner_text()
+    assert "; only in: " in board.panel("Look").inner_text()
+    board.go("Idle")
+    assert words.inner_text() != in_boost, "lit as before, though the switch has moved"
+    board.go("Full boost at the torque peak")
+    assert words.inner_text() == in_boost
+
+
 def test_an_answer_that_comes_late_does_not_land_on_another_base(opened: Callable[..., Page], street: str) -> None:
     page = opened(street)
     board = Board(page)

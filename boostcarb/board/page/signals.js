@@ -4,6 +4,8 @@
 const Signals = {
   traces: new Map(),
   held: null,
+  /** The trace that is held lit: of which space, and the trace itself. */
+  shown: null,
   timer: null,
 
   start() {
@@ -11,12 +13,14 @@ const Signals = {
       this.traces.clear();
       if (this.held) this.drop();
     });
+    Store.on("state", () => this.shown && this.light(this.shown));
     Dom.id("unlight").addEventListener("click", () => this.drop());
   },
 
   /** Lights places until they are dropped. */
   hold(places, words) {
     clearTimeout(this.timer);
+    this.shown = null;
     this.held = places;
     Store.mark(places);
     Dom.id("lit").hidden = false;
@@ -25,7 +29,7 @@ const Signals = {
   },
 
   drop() {
-    this.held = null;
+    this.held = this.shown = null;
     Dom.id("lit").hidden = true;
     Store.mark();
   },
@@ -68,12 +72,25 @@ const Signals = {
     return this.traces.get(space);
   },
 
+  /** Whether it is felt in the state shown; one that is dialed is not among those that are named. */
+  feltNow({ states }) {
+    return !states || states.includes(Store.state);
+  },
+
   places(space, { reaches }) {
-    const all = Object.values(reaches || {});
+    const now = Object.entries(reaches || {}).filter(([, each]) => this.feltNow(each));
     return {
-      spaces: [space, ...Object.keys(reaches || {}), ...all.flatMap((each) => each.spaces)],
-      ways: all.flatMap((each) => each.ways),
+      spaces: [space, ...now.map(([name]) => name), ...now.flatMap(([, each]) => each.spaces)],
+      ways: now.flatMap(([, each]) => each.ways),
     };
+  },
+
+  /** In which states, where it is not in all. */
+  when({ states }) {
+    if (!states) return "";
+    const titles = states.map((name) => Store.stateTitle(name));
+    const named = titles.length > 3 ? `${titles[0]} and ${titles.length - 1} other states` : titles.join(", ");
+    return `; only in: ${named}`;
   },
 
   /** Everything that feels a space, held lit, with the list in words. */
@@ -81,8 +98,7 @@ const Signals = {
     try {
       const trace = await this.trace(space);
       const reached = Object.entries(trace.reaches || {}).filter(([name]) => name !== space);
-      const title = Store.titleOf("space", space);
-      this.hold(this.places(space, trace), `${Dom.capital(title)} and ${reached.length} spaces that feel it`);
+      this.light({ space, trace });
       const how = { both: "both ways", into: "feels it", out_of: "is felt by it" };
       Dom.put(
         list,
@@ -98,7 +114,7 @@ const Signals = {
               Dom.h(
                 "span",
                 { class: "hint" },
-                ` ${how[each.how] || each.how}, by ${each.ways.map((way) => Store.titleOf("way", way)).join(", then ")}`,
+                ` ${how[each.how] || each.how}, by ${each.ways.map((way) => Store.titleOf("way", way)).join(", then ")}${this.when(each)}`,
               ),
             ),
           ),
@@ -107,6 +123,14 @@ const Signals = {
     } catch (error) {
       Store.trouble(error);
     }
+  },
+
+  /** Lights what feels a space in the state shown, and again in every state that is stepped to. */
+  light(shown) {
+    const places = this.places(shown.space, shown.trace);
+    const felt = Object.values(shown.trace.reaches || {}).filter((each) => this.feltNow(each)).length;
+    this.hold(places, `${Dom.capital(Store.titleOf("space", shown.space))} and ${felt} spaces that feel it`);
+    this.shown = shown;
   },
 
   /** Where cleaner comes out that is sprayed in here. */
