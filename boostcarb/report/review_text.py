@@ -9,7 +9,7 @@ from boostcarb.errors import visible
 from boostcarb.planning.search import Impossible
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.plan_text import doubt_lines, own_lines, section, unjudged_lines, unproved_text
-from boostcarb.report.wording import MODES, count, finding_lines, form_text, wrapped
+from boostcarb.report.wording import MODES, arrangement, count, finding_lines, form_text, wrapped
 
 ORDER = ("harmful", "needed, but harmful too", "needless", "already so", "needed")
 
@@ -24,7 +24,8 @@ def _lines(reviewed: Reviewed, system: UnitSystem) -> Iterator[str]:
     job, network = bench.job, bench.network
     titles = {view.name: view.title for view in bench.view(network.found()).states}
     yield wrapped(f"{visible(str(bench.read.document.path))}: {job.job}")
-    yield wrapped(f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}", first="  ")
+    title = f"{bench.family.family.title}, target {MODES[job.target]}, fuel {job.fuel}"
+    yield wrapped(", ".join([title, *arrangement(job)]), first="  ")
     yield from own_lines(bench)
     yield from section("VERDICT")
     yield wrapped(_verdict(reviewed), first="  ")

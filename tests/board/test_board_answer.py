@@ -231,7 +231,7 @@ def test_trace_reaches_what_a_general_graph_library_reaches(street: Study, found
 
 
 def test_trace_names_the_states_in_which_a_pressure_switch_lets_it_through(street: Study) -> None:
-    """As planned a switch leads the chamber to the manifold under vacuum, else to the air horn (state by state below)."""
+    """As planned a switch leads the chamber to the manifold under vacuum, else to the air horn."""
     planned = Asked("blow_through", "planned", {})
     chamber = "primary.power_valve_chamber"
     trace = trace_record(street, planned, "air_horn")["reaches"]

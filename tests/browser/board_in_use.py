@@ -14,6 +14,12 @@ from boostcarb.description.library import read_job
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
 
+NO_NETWORK = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--force-color-profile=srgb",
+]  # fmt: skip
+"""How Chromium is started: it asks nothing of anybody by itself."""
+
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 STREET = SCENARIOS / "street_blow_through.yaml"
 STOCK = SCENARIOS / "back_to_naturally_aspirated.yaml"

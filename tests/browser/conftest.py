@@ -18,15 +18,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from board_in_use import STOCK, STREET
+from board_in_use import NO_NETWORK, STOCK, STREET
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
-
-NO_NETWORK = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--force-color-profile=srgb",
-]  # fmt: skip
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -17,9 +17,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from board_in_use import STREET, Board
-from conftest import NO_NETWORK
-from playwright.sync_api import sync_playwright
+from board_in_use import NO_NETWORK, STREET, Board
 from small_png import smaller
 
 if TYPE_CHECKING:
@@ -82,6 +80,8 @@ def sheet(browser: Browser) -> bytes:
 
 def main() -> None:
     """Takes both, and refuses one that is too large to be looked at on the way."""
+    from playwright.sync_api import sync_playwright
+
     program = os.environ.get("BROWSER_FOR_TESTS") or shutil.which("chromium") or shutil.which("chromium-browser")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=program, args=NO_NETWORK)

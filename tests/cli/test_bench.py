@@ -107,7 +107,7 @@ def test_no_plan(here: Here, tmp_path: Path) -> None:
 
 def test_bad_job(here: Here, tmp_path: Path) -> None:
     path = tmp_path / "job.yaml"
-    path.write_text(edited("fuel: gasoline", "fuel: petrl"), encoding="utf-8")
+    path.write_text(edited("fuel: gasoline", "fuel: gasolin"), encoding="utf-8")
     said = here("bench", path)
     assert (said.code, said.out) == (2, "")
 

@@ -143,7 +143,7 @@ def test_mode_to_show_first(job: Path) -> None:
 
 def test_bad_job_is_said_at_once(tmp_path: Path, here: Here) -> None:
     path = tmp_path / "job.yaml"
-    path.write_text(edited("fuel: gasoline", "fuel: petrl"), encoding="utf-8")
+    path.write_text(edited("fuel: gasoline", "fuel: gasolin"), encoding="utf-8")
     said = here("board", path)
     assert (said.code, said.out) == (2, "")
     assert said.err.startswith(f"boostcarb: {path}:")

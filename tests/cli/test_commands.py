@@ -125,7 +125,7 @@ def test_review_of_a_proposal_judges_each_change(here: Here, tmp_path: Path) -> 
 
 def test_review_of_several_goes_on_after_a_bad_one(here: Here, tmp_path: Path, job: Path) -> None:
     bad = tmp_path / "bad.yaml"
-    bad.write_text(edited("fuel: gasoline", "fuel: petrl"), encoding="utf-8")
+    bad.write_text(edited("fuel: gasoline", "fuel: gasolin"), encoding="utf-8")
     said = here("review", job, bad, tmp_path / "none.yaml", job, "--format", "json")
     document = json.loads(said.out)
     answers = document["reviews"]

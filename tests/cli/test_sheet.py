@@ -75,7 +75,7 @@ def test_the_job_itself_is_never_overwritten(here: Here, job: Path) -> None:
 
 def test_bad_job_writes_nothing(here: Here, tmp_path: Path) -> None:
     path, out = tmp_path / "job.yaml", tmp_path / "sheet.html"
-    path.write_text(edited("fuel: gasoline", "fuel: petrl"), encoding="utf-8")
+    path.write_text(edited("fuel: gasoline", "fuel: gasolin"), encoding="utf-8")
     said = here("sheet", path, "--out", out)
     assert (said.code, said.out) == (2, "")
     assert not out.exists()

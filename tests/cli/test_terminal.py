@@ -62,10 +62,10 @@ def test_wide_terminal_is_not_filled(job: Path) -> None:
 
 def test_error_goes_to_the_error_stream_without_a_traceback(tmp_path: Path) -> None:
     path = tmp_path / "job.yaml"
-    path.write_text(edited("fuel: gasoline", "fuel: petrl"), encoding="utf-8")
+    path.write_text(edited("fuel: gasoline", "fuel: gasolin"), encoding="utf-8")
     said = run("plan", path)
     assert (said.code, said.out) == (2, "")
-    assert said.err == f"boostcarb: {path}:{line_of(JOB, 'fuel:')}: fuel: found 'petrl'; did you mean 'gasoline'?\n"
+    assert said.err == f"boostcarb: {path}:{line_of(JOB, 'fuel:')}: fuel: found 'gasolin'; did you mean 'gasoline'?\n"
 
 
 def test_installed_command_says_the_same_as_the_module(job: Path) -> None:

@@ -182,7 +182,7 @@ def test_job_can_include_another(tmp_path: Path) -> None:
 
 
 def test_problem_in_an_included_file_names_that_file(tmp_path: Path) -> None:
-    (tmp_path / "base.yaml").write_text("fuel: petrl\n", encoding="utf-8")
+    (tmp_path / "base.yaml").write_text("fuel: gasolin\n", encoding="utf-8")
     path = tmp_path / "job.yaml"
     scenario = (SCENARIOS / "street_blow_through.yaml").read_text(encoding="utf-8")
     path.write_text("include: base.yaml\n" + scenario.replace("fuel: gasoline\n", ""), encoding="utf-8")
