@@ -35,7 +35,9 @@ def trace_record(study: Study, asked: Asked, space: str, state: str | None = Non
     reaches = {name: _reached(each) for name, each in always.items()}
     for name in sometimes:
         states = [each for each, found in during.items() if name in found]
-        reaches[name] = {**_reached(during[states[0]][name]), "states": states}
+        reaches[name] = _reached(during[states[0]][name])
+        if len(states) < len(during):  # else by one way here, by another there
+            reaches[name]["states"] = states
     return {"from": start, "reaches": reaches}
 
 

@@ -63,7 +63,6 @@ class RulebookOracle:
         )
         return known[-1]
 
-
     def _movable(self, scope: tuple[str, ...]) -> tuple[str, ...]:
         """Those items of a scope that a plan can change, the air path first."""
         if scope not in self._ordered:

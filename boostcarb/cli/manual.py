@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,8 +9,6 @@ import typer
 
 if TYPE_CHECKING:
     from boostcarb.manual.pages import Page
-
-WIDEST, USUAL, NARROWEST = 100, 80, 40
 
 Name = Annotated[str | None, typer.Argument(metavar="[PAGE]", help="One page, in full.", show_default=False)]
 Out = Annotated[
@@ -46,12 +42,9 @@ def manual(page: Name = None, out: Out = None, force: Force = False) -> None:
 
 
 def _listed(pages: tuple[Page, ...]) -> str:
-    """A line on every page, wrapped to the terminal; the wording of reports would load too much for that."""
-    columns = max(NARROWEST, min(WIDEST, shutil.get_terminal_size((USUAL, 24)).columns))
+    """A line on every page."""
+    from boostcarb.report.wrapping import wrapped
+
     longest = max(len(page.name) for page in pages)
-    lines = ["PAGES  boostcarb manual PAGE prints one"]
-    for page in pages:
-        start = f"  {page.name.ljust(longest)}  "
-        rest = " " * len(start)
-        lines.append(textwrap.fill(page.about, width=columns, initial_indent=start, subsequent_indent=rest))
-    return "\n".join(lines)
+    lines = [wrapped(page.about, first=f"  {page.name.ljust(longest)}  ") for page in pages]
+    return "\n".join(["PAGES  boostcarb manual PAGE prints one", *lines])

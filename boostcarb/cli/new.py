@@ -36,7 +36,7 @@ class Terminal:
 
     def say(self, text: str = "", *, first: str = "", rest: str | None = None) -> None:
         """A paragraph, wrapped."""
-        from boostcarb.report.wording import wrapped
+        from boostcarb.report.wrapping import wrapped
 
         typer.echo(wrapped(text, first=first, rest=rest) if text else "")
 

@@ -19,7 +19,7 @@ def _named_fuel(value: Any) -> Any:
     return next((name for name in get_args(FuelName) if name.lower() == written), value)
 
 
-FuelAsWritten = Annotated[FuelName, BeforeValidator(_named_fuel, json_schema_input_type=FuelName)]
+FuelAsWritten = Annotated[FuelName, BeforeValidator(_named_fuel)]
 BLENDS = ("E10", "E85")
 """Fuels whose ethanol content can be given."""
 

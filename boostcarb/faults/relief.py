@@ -117,7 +117,7 @@ def _promising(bench: Bench, changed: Configuration, found: Outcome, failing: fr
 def _helps(
     bench: Bench, changed: Configuration, choices: Iterable[Choice], healthy: Judged, found: Outcome
 ) -> bool:
-    """Whether choices, made in `changed`, harm nothing in health, and leaves of the fault nothing to stop for."""
+    """Whether choices, made in `changed`, harm nothing in health, and leave of the fault nothing to stop for."""
     known = {finding.key for finding in findings_in(healthy)}
     sound = bench.judge.each_with(healthy, changed, *(choice.item for choice in choices))
     if any(finding.blocks and finding.key not in known for finding in findings_in(sound)):

@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from boostcarb.description.family import Diaphragm, Family, Line, Part, Passage, Space, ValveAction
+from boostcarb.description.family import Diaphragm, Family, Line, Option, Part, Passage, Space, Tap, ValveAction
 from boostcarb.description.loading import SURROUNDINGS, shipped_families, shipped_family
 from boostcarb.description.source import read_document
 from boostcarb.manual.markdown import code, codes, item, paragraph, plain
@@ -120,10 +120,7 @@ def _size(passage: Passage) -> str:
 
 
 def _part(part: Part) -> str:
-    forms = "; ".join(
-        f"{code(name)} {option.title}" + (" (as built)" if name == part.as_built else "")
-        for name, option in part.options.items()
-    )
+    forms = _forms(part.options, part.as_built)
     if part.made_of is None:
         return f"{part.title}. Forms: {forms}"
     of = f"{codes(part.made_of.choices)}; as built {code(part.made_of.as_built)}"
@@ -131,11 +128,13 @@ def _part(part: Part) -> str:
 
 
 def _line(line: Line) -> str:
-    taps = "; ".join(
-        f"{code(name)} {tap.title}" + (" (as built)" if name == line.as_built else "")
-        for name, tap in line.taps.items()
+    return f"{line.title}; {_mm(line.bore)}, from {line.of}. Can lead to: {_forms(line.taps, line.as_built)}"
+
+
+def _forms(forms: Mapping[str, Option | Tap], as_built: str) -> str:
+    return "; ".join(
+        f"{code(name)} {form.title}" + (" (as built)" if name == as_built else "") for name, form in forms.items()
     )
-    return f"{line.title}; {_mm(line.bore)}, from {line.of}. Can lead to: {taps}"
 
 
 def _diaphragm(wall: Diaphragm) -> str:
@@ -181,5 +180,5 @@ def _flat(values: Any, path: Sequence[str] = ()) -> Iterator[str]:
         for key, value in values.items():
             yield from _flat(value, (*path, str(key)))
     else:
-        said = {True: "true", False: "false"}.get(values, values) if isinstance(values, bool) else values
+        said = str(values).lower() if isinstance(values, bool) else values
         yield f"{'.'.join(path)} {said}"

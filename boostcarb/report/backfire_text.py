@@ -9,7 +9,8 @@ from boostcarb.bench import Bench
 from boostcarb.network.model import Limit
 from boostcarb.quantities import UnitSystem, format_absolute, format_fraction, format_pressure, format_value
 from boostcarb.quantities import units as unit_kinds
-from boostcarb.report.wording import MODES, count, wrapped
+from boostcarb.report.wording import MODES, count
+from boostcarb.report.wrapping import wrapped
 from boostcarb.transient.answer import BackfireAnswer, BackfireCase, DiaphragmCase, Peak, ProtectionCase, ReliefCase
 from boostcarb.transient.inputs import Input
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from boostcarb.description.family import Family, Passage
 from boostcarb.description.material import Material, Verdict
-from boostcarb.report.wording import count, wrapped
+from boostcarb.report.wording import count
+from boostcarb.report.wrapping import wrapped
 from boostcarb.rulebook.schema import Rule
 
 if TYPE_CHECKING:

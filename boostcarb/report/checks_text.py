@@ -8,7 +8,8 @@ from boostcarb.checks.model import BenchAnswer, BenchChecks, Check, Deviation, K
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.checks_wording import changed, exits_otherwise, how_lines, must_text, named, put_text
 from boostcarb.report.plan_text import own_lines, section
-from boostcarb.report.wording import MODES, count, minutes, wrapped
+from boostcarb.report.wording import MODES, count, minutes
+from boostcarb.report.wrapping import wrapped
 
 SAFETY = (
     "Never put air pressure on a carburetor that holds fuel: drain it, dry it, let the vapor go. All tests here are "

@@ -8,7 +8,8 @@ from boostcarb.answers import Faulted
 from boostcarb.faults.outcome import Consequence, Outcome, Relief
 from boostcarb.findings import Severity
 from boostcarb.network.model import Network
-from boostcarb.report.wording import DANGERS, count, form_text, minutes, path_text, wrapped
+from boostcarb.report.wording import DANGERS, count, form_text, minutes, path_text
+from boostcarb.report.wrapping import wrapped
 
 NAMED, NAMED_EACH = 6, 2
 """Most faults that a plan names, and most of one effect."""

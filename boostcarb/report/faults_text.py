@@ -9,7 +9,8 @@ from boostcarb.findings import Severity
 from boostcarb.report.cautions import cautions
 from boostcarb.report.fault_lines import alike, outcome_lines
 from boostcarb.report.plan_text import own_lines, section
-from boostcarb.report.wording import MODES, count, wrapped
+from boostcarb.report.wording import MODES, count
+from boostcarb.report.wrapping import wrapped
 
 HEADINGS = {
     Severity.stop: "STOP  one of these failing destroys the engine or endangers people",

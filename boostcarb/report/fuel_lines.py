@@ -11,7 +11,7 @@ from boostcarb.fueling.model import Fueling
 from boostcarb.fueling.sizes import Part, RichStart, Size
 from boostcarb.quantities import UnitSystem, format_length
 from boostcarb.report.states_text import Column, tables
-from boostcarb.report.wording import wrapped
+from boostcarb.report.wrapping import wrapped
 
 STARTING_POINT = (
     "Every size is a starting point: fit it, then verify with a wideband and pressure gauges, step by step, starting "

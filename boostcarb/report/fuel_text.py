@@ -14,7 +14,8 @@ from boostcarb.report.fuel_lines import STARTING_POINT, lambda_lines, size_lines
 from boostcarb.report.plan_text import own_lines, section
 from boostcarb.report.supply_text import supply_sections
 from boostcarb.report.sure_text import sure_lines
-from boostcarb.report.wording import MODES, arrangement, each_of, wrapped
+from boostcarb.report.wording import MODES, arrangement, each_of
+from boostcarb.report.wrapping import wrapped
 
 
 def fuel_text(fueled: Fueled, system: UnitSystem, sure: HowSure | None = None) -> str:

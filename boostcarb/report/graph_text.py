@@ -7,7 +7,8 @@ from typing import Any
 
 from boostcarb.network.model import Network
 from boostcarb.report.records import schema_name
-from boostcarb.report.wording import count, wrapped
+from boostcarb.report.wording import count
+from boostcarb.report.wrapping import wrapped
 
 
 def graph_text(network: Network, written: Path | None) -> str:

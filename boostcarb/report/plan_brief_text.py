@@ -18,7 +18,8 @@ from boostcarb.report.plan_text import (
     unjudged_lines,
     verdict_text,
 )
-from boostcarb.report.wording import count, wrapped
+from boostcarb.report.wording import count
+from boostcarb.report.wrapping import wrapped
 
 IN_FULL = (
     "Without --brief: where to look and what it looks like, why each change is needed, what is next best, single "

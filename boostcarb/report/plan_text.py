@@ -15,7 +15,8 @@ from boostcarb.quantities import UnitSystem, format_length
 from boostcarb.report.cautions import cautions
 from boostcarb.report.fault_lines import worst_fault_lines
 from boostcarb.report.states_text import state_lines
-from boostcarb.report.wording import MODES, arrangement, assumed_text, count, finding_lines, form_text, minutes, wrapped
+from boostcarb.report.wording import MODES, arrangement, assumed_text, count, finding_lines, form_text, minutes
+from boostcarb.report.wrapping import wrapped
 
 SIZES_ELSEWHERE = (
     "`boostcarb fuel` with this job sizes jets and restrictions from the bores that are usual, with how sure it is. "

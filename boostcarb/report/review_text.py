@@ -9,7 +9,8 @@ from boostcarb.errors import visible
 from boostcarb.planning.search import Impossible
 from boostcarb.quantities import UnitSystem
 from boostcarb.report.plan_text import doubt_lines, own_lines, section, unjudged_lines, unproved_text
-from boostcarb.report.wording import MODES, arrangement, count, finding_lines, form_text, wrapped
+from boostcarb.report.wording import MODES, arrangement, count, finding_lines, form_text
+from boostcarb.report.wrapping import wrapped
 
 ORDER = ("harmful", "needed, but harmful too", "needless", "already so", "needed")
 

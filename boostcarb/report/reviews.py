@@ -9,7 +9,8 @@ from typing import Final
 from boostcarb.errors import Problem
 from boostcarb.report.plan_text import section
 from boostcarb.report.records import Record, as_json, schema_name, unread_record
-from boostcarb.report.wording import count, wrapped
+from boostcarb.report.wording import count
+from boostcarb.report.wrapping import wrapped
 
 NOTHING_BLOCKS, BLOCKED, NOT_READ = 0, 1, 2
 _TITLES: Final = {"stop": "to stop for", "fix": "to fix", "know": "to know", "not_looked_at": "not looked at"}

@@ -8,7 +8,8 @@ from typing import Any
 from boostcarb.examples import Worked
 from boostcarb.quantities import UnitSystem, format_pressure, format_value
 from boostcarb.quantities import units as unit_kinds
-from boostcarb.report.wording import MODES, finding_lines, wrapped
+from boostcarb.report.wording import MODES, finding_lines
+from boostcarb.report.wrapping import wrapped
 from boostcarb.rulebook.schema import (
     AreaRatio,
     Connected,

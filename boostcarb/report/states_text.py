@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from boostcarb.network.model import Network
 from boostcarb.quantities import UnitSystem
-from boostcarb.report.wording import PASCALS, PRESSURE_UNIT, width
+from boostcarb.report.wording import PASCALS, PRESSURE_UNIT
+from boostcarb.report.wrapping import width
 from boostcarb.solving.table import DiaphragmRow, SpaceRow, StateRow
 
 ALWAYS_SHOWN = ("air_horn", "base", "manifold")

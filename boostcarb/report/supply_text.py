@@ -16,7 +16,8 @@ from boostcarb.fueling.supply import LEAST_HOLD, REFERENCE_LINE, DeadHead, Suppl
 from boostcarb.network.model import Network
 from boostcarb.quantities import UnitSystem, format_gauge, format_pressure, format_value, units
 from boostcarb.report.underway_text import underway_sections
-from boostcarb.report.wording import PRESSURE_UNIT, wrapped
+from boostcarb.report.wording import PRESSURE_UNIT
+from boostcarb.report.wrapping import wrapped
 
 SI_KINDS = {
     "m": units.LENGTH, "m2": units.AREA, "m3": units.VOLUME, "Pa": units.DIFFERENCE, "kg/s": units.MASS_FLOW,

@@ -8,7 +8,7 @@ from boostcarb.fueling.spreads import Kind, Spread
 from boostcarb.fueling.uncertainty import HowSure, Sure
 from boostcarb.quantities import UnitSystem, format_length
 from boostcarb.report.states_text import Column, tables
-from boostcarb.report.wording import wrapped
+from boostcarb.report.wrapping import wrapped
 
 FAHRENHEIT = 1.8
 NAMED_SHARE = 0.05

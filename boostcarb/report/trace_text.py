@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 from boostcarb.answers import Reach, Traced
 from boostcarb.bench import Bench
 from boostcarb.quantities import UnitSystem
-from boostcarb.report.wording import absolute, count, path_text, wrapped
+from boostcarb.report.wording import absolute, count, path_text
+from boostcarb.report.wrapping import wrapped
 
 
 def trace_text(bench: Bench, traced: Traced, system: UnitSystem) -> str:

@@ -16,7 +16,8 @@ from boostcarb.quantities import (
     format_value,
     units,
 )
-from boostcarb.report.wording import PRESSURE_UNIT, wrapped
+from boostcarb.report.wording import PRESSURE_UNIT
+from boostcarb.report.wrapping import wrapped
 
 
 def underway_sections(side: FuelSide, network: Network, system: UnitSystem) -> Iterator[str]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import textwrap
 from collections.abc import Iterable
 
 from boostcarb.assumed import Assumed
@@ -20,6 +18,7 @@ from boostcarb.quantities import (
     format_value,
 )
 from boostcarb.quantities import units as unit_kinds
+from boostcarb.report.wrapping import wrapped
 
 MODES = {
     "naturally_aspirated": "naturally aspirated",
@@ -29,24 +28,6 @@ MODES = {
 DANGERS = {"engine": "engine", "people": "people"}
 PASCALS = {"kPa": 1000.0, "psi": 6894.757293168361}
 PRESSURE_UNIT = {UnitSystem.METRIC: "kPa", UnitSystem.US: "psi"}
-WIDEST, USUAL, NARROWEST = 100, 80, 40
-
-
-def width() -> int:
-    """Columns to write in: the terminal's, within reason."""
-    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((USUAL, 24)).columns))
-
-
-def wrapped(text: str, *, first: str = "", rest: str | None = None) -> str:
-    """Text wrapped to the terminal, with a first and a hanging indent."""
-    return textwrap.fill(
-        " ".join(text.split()),
-        width=width(),
-        initial_indent=first,
-        subsequent_indent=" " * len(first) if rest is None else rest,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
 
 
 def arrangement(job: Job) -> list[str]:

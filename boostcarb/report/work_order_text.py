@@ -7,7 +7,8 @@ from itertools import groupby
 
 from boostcarb.network.model import Network
 from boostcarb.quantities import UnitSystem, format_gauge, format_pressure
-from boostcarb.report.wording import PRESSURE_UNIT, count, minutes, wrapped
+from boostcarb.report.wording import PRESSURE_UNIT, count, minutes
+from boostcarb.report.wrapping import wrapped
 from boostcarb.work.shopping import Line
 from boostcarb.work.steps import Expected, Phase, Step, WorkOrder
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from boostcarb.fueling.records import Input, Worked
-from boostcarb.report.wording import wrapped
+from boostcarb.report.wrapping import wrapped
 
 DIGITS = 7
 """Digits printed, enough that the difference of two pressures keeps four."""
